@@ -1,0 +1,3 @@
+module swardbook
+
+go 1.26.0

@@ -1,0 +1,50 @@
+package store
+
+import "time"
+
+// Batch is what one phone sends at once: a run without holes of its own numbers, oldest first. It may be empty: then it only asks.
+type Batch struct {
+	Device string
+	Epoch  string
+	App    string // build of the page that sent it
+	Agent  string
+	By     string // person whose session sent it
+	Sent   time.Time
+	Items  []Item
+}
+
+// Item is one operation with what it does when it is taken in. At most one of Reading, Zone and Visit is set, and none
+// when Op.Aside is not empty.
+type Item struct {
+	Op
+	Detail  string // why it is set aside, for the person
+	About   Place  // what it speaks of, as far as it could be read
+	Reading *Reading
+	Zone    *Zone
+	Visit   *VisitChange
+	Photos  []Photo
+}
+
+// Place is the visit, zone and check that an operation speaks of.
+type Place struct {
+	Visit, Zone, Check, Typed string
+}
+
+// VisitChange moves a visit on.
+type VisitChange struct {
+	Visit string
+	State VisitState
+	At    time.Time
+}
+
+// PushResult is what became durable. Hole and Fork are answers too: nothing was stored then.
+type PushResult struct {
+	Epoch   string
+	Through int64 // every operation of the device up to here is durable
+	Seq     int64 // newest feed number
+	Hole    bool
+	Fork    bool
+	Clash   []int64  // numbers whose id was used before with other content; both are kept
+	Fresh   []string // ids stored by this push
+	Missing []string // photo names that rows of this device carry and the office lacks
+}

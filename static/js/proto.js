@@ -1,0 +1,2 @@
+// Package-wide constants of the phone side.
+export const PROTO = 1;

@@ -1,0 +1,177 @@
+package intake
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"io"
+	"time"
+
+	"swardbook/store"
+)
+
+// Limits of one push.
+const (
+	Proto    = 1       // the protocol spoken here
+	MaxOps   = 500     // operations
+	MaxBytes = 1 << 20 // bytes of the body, unpacked
+	maxName  = 64      // characters of a device, an epoch, an id
+	maxN     = 1 << 53 // a phone counts in floating point
+)
+
+// Request is the body of one push, its envelope checked.
+type Request struct {
+	Proto  int
+	App    string    // build of the page
+	Device string    // the phone's own name for itself
+	Epoch  string    // the epoch the phone last spoke to, "" before the first answer
+	Sent   time.Time // by the phone's clock; zero when the phone didn't say
+	Unsent int       // how many operations the phone still keeps, this push included
+	Ops    []Op      // a run n, n+1, …
+}
+
+// Op is one operation as it came: its number, its id, and its own bytes.
+type Op struct {
+	N   int64
+	ID  string
+	Raw json.RawMessage
+}
+
+// Sentences about a body that can't be taken as a whole. The phone keeps everything and tries again.
+const (
+	sayCut      = "What the phone sent arrived damaged or cut short. Everything is still kept on the phone; send again."
+	sayEnvelope = "What the phone sent has not the form of a push. Everything is still kept on the phone."
+	sayTooMuch  = "The phone sent too much at once. Everything is still kept on the phone; it will be sent in smaller parts."
+	sayOld      = "This page is too old to send. Everything is still kept on the phone; load the page again to update it."
+	sayNew      = "This page is newer than the office's program. Everything is still kept on the phone; the office must update."
+	sayOp       = "One of the operations sent has no number or no id. Everything is still kept on the phone."
+	sayRun      = "The operations sent are not a run of numbers without holes. Everything is still kept on the phone."
+)
+
+// envelope mirrors the wire; pointers tell what is missing from what is zero.
+type envelope struct {
+	Proto  *int               `json:"proto"`
+	App    string             `json:"app"`
+	Device string             `json:"device"`
+	Epoch  string             `json:"epoch"`
+	Sent   string             `json:"sent"`
+	Unsent int                `json:"unsent"`
+	Ops    *[]json.RawMessage `json:"ops"`
+}
+
+// Decode reads the body of a push. It is strict about the envelope and tolerant about what is in each operation: every
+// operation with a number and an id is kept with the bytes it came in. A limit of 0 means MaxBytes.
+func Decode(r io.Reader, limit int64) (Request, error) {
+	if limit <= 0 {
+		limit = MaxBytes
+	}
+	raw, err := io.ReadAll(io.LimitReader(r, limit+1))
+	if err != nil {
+		return Request{}, &store.Error{Kind: store.Invalid, Say: sayCut, Err: err}
+	}
+	if int64(len(raw)) > limit {
+		return Request{}, store.Errorf(store.TooLarge, sayTooMuch)
+	}
+	var env envelope
+	if err := json.Unmarshal(raw, &env); err != nil {
+		return Request{}, envelopeError(err)
+	}
+	if err := env.check(); err != nil {
+		return Request{}, err
+	}
+	return env.request()
+}
+
+// envelopeError tells a body that was cut from one that is whole but of another form.
+func envelopeError(err error) error {
+	say := sayCut
+	var wrong *json.UnmarshalTypeError
+	if errors.As(err, &wrong) {
+		say = sayEnvelope
+	}
+	return &store.Error{Kind: store.Invalid, Say: say, Err: err}
+}
+
+func (e envelope) check() error {
+	switch {
+	case e.Proto == nil:
+		return invalid(sayEnvelope, "proto is missing")
+	case *e.Proto < Proto:
+		return store.Errorf(store.Outdated, sayOld)
+	case *e.Proto > Proto:
+		return store.Errorf(store.Outdated, sayNew)
+	case !usable(e.Device):
+		return invalid(sayEnvelope, "device is missing or not a name")
+	case e.Epoch != "" && !usable(e.Epoch):
+		return invalid(sayEnvelope, "epoch is not a name")
+	case e.Unsent < 0:
+		return invalid(sayEnvelope, "unsent is negative")
+	case e.Ops == nil:
+		return invalid(sayEnvelope, "ops is missing")
+	case len(*e.Ops) > MaxOps:
+		return store.Errorf(store.TooLarge, sayTooMuch)
+	}
+	return nil
+}
+
+func (e envelope) request() (Request, error) {
+	req := Request{Proto: *e.Proto, App: clip(e.App, 200), Device: e.Device, Epoch: e.Epoch, Unsent: e.Unsent, Ops: []Op{}}
+	if e.Sent != "" {
+		sent, err := time.Parse(time.RFC3339, e.Sent)
+		if err != nil {
+			return Request{}, &store.Error{Kind: store.Invalid, Say: sayEnvelope, Err: err}
+		}
+		req.Sent = sent
+	}
+	for i, raw := range *e.Ops {
+		op, err := decodeOp(raw)
+		if err != nil {
+			return Request{}, err
+		}
+		if i > 0 && op.N != req.Ops[i-1].N+1 {
+			return Request{}, invalid(sayRun, "ops are not a run")
+		}
+		req.Ops = append(req.Ops, op)
+	}
+	return req, nil
+}
+
+// decodeOp finds the two things an operation can't be kept without.
+func decodeOp(raw json.RawMessage) (Op, error) {
+	var head struct {
+		N  *int64  `json:"n"`
+		ID *string `json:"id"`
+	}
+	if err := json.Unmarshal(raw, &head); err != nil {
+		return Op{}, &store.Error{Kind: store.Invalid, Say: sayOp, Err: err}
+	}
+	if head.N == nil || *head.N < 1 || *head.N > maxN || head.ID == nil || !usable(*head.ID) {
+		return Op{}, invalid(sayOp, "an operation has no usable n or id")
+	}
+	return Op{N: *head.N, ID: *head.ID, Raw: bytes.Clone(raw)}, nil
+}
+
+func invalid(say, why string) error {
+	return &store.Error{Kind: store.Invalid, Say: say, Err: errors.New(why)}
+}
+
+// usable reports whether s can name a device or an operation: 1 to 64 visible ASCII characters.
+func usable(s string) bool {
+	for i := range len(s) {
+		if s[i] <= ' ' || s[i] > '~' {
+			return false
+		}
+	}
+	return s != "" && len(s) <= maxName
+}
+
+// clip shortens s to at most n runes.
+func clip(s string, n int) string {
+	for i := range s {
+		if n == 0 {
+			return s[:i]
+		}
+		n--
+	}
+	return s
+}

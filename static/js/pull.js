@@ -1,0 +1,121 @@
+// Fetching what others recorded (the feed), the day packet and the knowledge. All of it is a cache: losing it means
+// asking again, and nothing here touches what was recorded on this phone.
+
+import { Stop, whole0 } from './net.js';
+
+const PAGE = 500;
+const MOST_PAGES = 200;
+
+/** @param {any} json */
+function readFeed(json) {
+  if (!json || typeof json.epoch !== 'string' || json.epoch === '' || !whole0(json.next) || !Array.isArray(json.rows)) return null;
+  const rows = json.rows.filter((r) => r && whole0(r.seq));
+  return { epoch: json.epoch, next: json.next, more: json.more === true, rows, gone: Array.isArray(json.gone) ? json.gone.filter(whole0) : [] };
+}
+
+/** @param {any} json */
+function readPack(json) {
+  const lists = ['days', 'visits', 'properties', 'clients', 'zones', 'readings', 'diagnoses'];
+  if (!json || typeof json.epoch !== 'string' || !whole0(json.seq) || !lists.every((k) => Array.isArray(json[k]))) return null;
+  return typeof json.person?.id === 'string' ? json : null;
+}
+
+export class Puller {
+  /** @param {{db: import('./db.js').Store, net: import('./net.js').Net}} parts */
+  constructor({ db, net }) {
+    Object.assign(this, { db, net });
+  }
+
+  /** @param {() => Promise<(() => void)|null>} hold  gets leave to swap the packet, null while a form is open */
+  async all(hold) {
+    await this.me();
+    await this.feed();
+    const release = await hold();
+    if (release) {
+      try {
+        await this.knowledge();
+        await this.pack();
+      } finally {
+        release();
+      }
+    }
+  }
+
+  /** Who is signed in. Rows already recorded keep their author. */
+  async me() {
+    const { status, json } = await this.net.call('/api/v1/me');
+    if (status !== 200 || typeof json?.id !== 'string') throw new Stop('no-answer', 0, status);
+    await this.db.note(['meta'], (tx) => tx.put('meta', { id: json.id, name: String(json.name ?? ''), role: String(json.role ?? ''), lang: String(json.lang ?? 'en') }, 'me'));
+  }
+
+  async feed() {
+    for (let pages = 0; pages < MOST_PAGES; pages++) {
+      const cursor = await this.db.read(['meta'], (tx) => tx.get('meta', 'feed')) ?? { epoch: '', next: 0 };
+      const query = new URLSearchParams({ epoch: cursor.epoch, since: String(cursor.next), limit: String(PAGE) });
+      const { status, json } = await this.net.call(`/api/v1/feed?${query}`);
+      const page = status === 200 ? readFeed(json) : null;
+      if (!page) throw new Stop('no-answer', 0, status);
+      if (cursor.epoch !== '' && page.epoch !== cursor.epoch) await this.forget(page.epoch);
+      else await this.apply(page);
+      if (page.epoch === cursor.epoch && !page.more) return;
+      if (cursor.epoch === '' && !page.more) return;
+    }
+  }
+
+  /** The page and where to go on, in one transaction. */
+  apply(page) {
+    return this.db.note(['others', 'meta'], async (tx) => {
+      for (const row of page.rows) await tx.put('others', row);
+      for (const seq of page.gone) await tx.delete('others', seq);
+      await tx.put('meta', { epoch: page.epoch, next: page.next }, 'feed');
+    });
+  }
+
+  /** The office's database is another one: what was pulled from the old one goes, what was recorded here stays. */
+  forget(epoch) {
+    return this.db.note(['others', 'meta', 'pack'], async (tx) => {
+      await tx.clear('others');
+      const packet = await tx.get('pack', 'packet');
+      if (packet) await tx.put('pack', { ...packet, etag: '' }, 'packet');
+      await tx.put('meta', { epoch, next: 0 }, 'feed');
+    });
+  }
+
+  /** @param {string} key @param {string} url */
+  async fresh(key, url) {
+    const had = await this.db.read(['pack'], (tx) => tx.get('pack', key));
+    const headers = had?.etag ? { 'If-None-Match': had.etag } : {};
+    const answer = await this.net.call(url, { headers });
+    if (answer.status === 304) return { had, answer: null };
+    if (answer.status !== 200) throw new Stop('no-answer', 0, answer.status);
+    return { had, answer };
+  }
+
+  async knowledge() {
+    const { answer } = await this.fresh('knowledge', '/api/v1/knowledge.json');
+    if (!answer) return;
+    if (!Array.isArray(answer.json?.checks)) throw new Stop('no-answer');
+    const etag = answer.headers.get('ETag') ?? '';
+    const edition = etag.replace(/^W\//, '').replaceAll('"', '');
+    await this.db.note(['pack'], (tx) => tx.put('pack', { etag, edition, body: answer.json }, 'knowledge'));
+  }
+
+  /** Swaps the day packet whole; rows of the feed that it already holds go with the same transaction. */
+  async pack() {
+    const { had, answer } = await this.fresh('packet', '/api/v1/pack');
+    if (!answer) return this.checked(had);
+    const body = readPack(answer.json);
+    if (!body) throw new Stop('no-answer');
+    const etag = answer.headers.get('ETag') ?? '';
+    await this.db.note(['pack', 'others', 'meta'], async (tx) => {
+      await tx.put('pack', { etag, body, checked: Date.parse(body.now) || 0 }, 'packet');
+      for (const row of await tx.all('others', { to: body.seq })) await tx.delete('others', row.seq);
+      const cursor = await tx.get('meta', 'feed');
+      if (!cursor || cursor.epoch !== body.epoch || cursor.next < body.seq) await tx.put('meta', { epoch: body.epoch, next: body.seq }, 'feed');
+    });
+  }
+
+  checked(had) {
+    return this.db.note(['pack'], async (tx) => { await tx.put('pack', { ...had, checked: Date.now() }, 'packet'); });
+  }
+}

@@ -8,6 +8,7 @@ type Number struct {
 	Mean float64 `json:"mean"`
 	SD   float64 `json:"sd"` // spread of the repeated measurements (sample standard deviation), 0 for one
 	N    int     `json:"n"`
+	Unit string  `json:"unit,omitempty"` // a unit id of a check that yields the finding; "" is the finding's own unit
 }
 
 // Observed is what is known of one finding. Exactly one of State, Number, or Present/Absent is set.

@@ -1,0 +1,154 @@
+package diagnose
+
+import (
+	"math"
+	"slices"
+)
+
+// scratch is the working memory of one case.
+type scratch struct {
+	season  int
+	seen    []*piece    // all that was observed
+	counted []*piece    // without the ignored
+	factors [][]float64 // by counted piece: log P(piece | set)
+	weights []float64   // by counted piece: its share as a member of groups
+	log     []float64   // log of the unnormalised posterior
+	post    []float64   // posterior of every set
+	left    []float64   // the posterior with one finding left out
+	like    []float64   // by cause
+}
+
+func newScratch(count int) *scratch {
+	return &scratch{log: make([]float64, count), post: make([]float64, count), left: make([]float64, count)}
+}
+
+// room returns n factor arrays, made once and used again.
+func (w *scratch) room(n int) {
+	for len(w.factors) < n {
+		w.factors = append(w.factors, make([]float64, len(w.log)))
+	}
+}
+
+// weigh computes the posterior of every set and the likelihood of every cause.
+func (e *Engine) weigh(c *Case, w *scratch) (ignored []string, err error) {
+	if w.season, err = e.season(c); err != nil {
+		return nil, err
+	}
+	if w.seen, err = e.read(c); err != nil {
+		return nil, err
+	}
+	w.counted, ignored = e.counts(w.seen)
+	w.room(len(w.counted))
+	for i, p := range w.counted {
+		e.factor(p, w.season, w.factors[i])
+	}
+	w.weights = e.share(w.counted, w.factors)
+	e.prior(e.rates(c, e.b.Seasons[w.season], w.seen), w.season, w.log)
+	for i := range w.counted {
+		f, share := w.factors[i], w.weights[i]
+		for s := range w.log {
+			w.log[s] += share * f[s]
+		}
+	}
+	if !softmax(w.log, w.post) {
+		return nil, &Contradiction{Case: c.ID, Findings: e.clash(w)}
+	}
+	w.like = e.likelihoods(w.post, w.like)
+	return ignored, nil
+}
+
+// softmax writes the distribution whose logarithms, up to a constant, are logs. It reports whether any is possible.
+func softmax(logs, out []float64) bool {
+	top := slices.Max(logs)
+	if top < unthinkable {
+		return false
+	}
+	var sum float64
+	for i, l := range logs {
+		out[i] = math.Exp(l - top)
+		sum += out[i]
+	}
+	for i := range out {
+		out[i] /= sum
+	}
+	return true
+}
+
+// likelihoods sums a distribution over sets into each cause's likelihood.
+func (e *Engine) likelihoods(post, out []float64) []float64 {
+	if out == nil {
+		out = make([]float64, len(e.b.Causes))
+	}
+	clear(out)
+	for i, p := range post {
+		for _, c := range e.sets.of(i) {
+			out[c] += p
+		}
+	}
+	for c := range out {
+		out[c] = min(out[c], 1)
+	}
+	return out
+}
+
+// share gives each piece its weight: of the members of a group that say one thing twice, the most telling counts in full
+// and the others by GroupShare. How telling a piece is: the most that a single cause changes its chance.
+func (e *Engine) share(pieces []*piece, factors [][]float64) []float64 {
+	weights := slices.Repeat([]float64{1}, len(pieces))
+	for _, group := range e.groups {
+		best, most := -1, 0.0
+		for i, p := range pieces {
+			if !slices.Contains(group, p.finding) {
+				continue
+			}
+			if t := e.tell(factors[i]); best < 0 || t > most+1e-12 {
+				best, most = i, t
+			}
+		}
+		for i, p := range pieces {
+			if i != best && slices.Contains(group, p.finding) {
+				weights[i] = min(weights[i], e.b.Settings.GroupShare)
+			}
+		}
+	}
+	return weights
+}
+
+func (e *Engine) tell(factor []float64) float64 {
+	var most float64
+	for c := range e.b.Causes {
+		most = max(most, math.Abs(factor[c+1]-factor[0]))
+	}
+	return most
+}
+
+// clash names the findings that can't all be true: one that is impossible by itself, two that exclude each other, or all.
+func (e *Engine) clash(w *scratch) []string {
+	id := func(i int) string { return e.b.Findings[w.counted[i].finding].ID }
+	for i := range w.counted {
+		if e.excluded(w, i, i) {
+			return []string{id(i)}
+		}
+	}
+	for i := range w.counted {
+		for j := i + 1; j < len(w.counted); j++ {
+			if e.excluded(w, i, j) {
+				return []string{id(i), id(j)}
+			}
+		}
+	}
+	var all []string
+	for i := range w.counted {
+		all = append(all, id(i))
+	}
+	return all
+}
+
+func (e *Engine) excluded(w *scratch, i, j int) bool {
+	for s := range w.log {
+		if w.factors[i][s] > unthinkable && w.factors[j][s] > unthinkable {
+			return false
+		}
+	}
+	return true
+}

@@ -1,0 +1,136 @@
+package diagnose
+
+import "slices"
+
+// The roles of a cause in an answer.
+const (
+	Primary   = "primary"
+	Secondary = "secondary"
+)
+
+// The verdicts.
+const (
+	ACause       = "cause"
+	CantTell     = "cant_tell"
+	NothingWrong = "nothing_wrong"
+)
+
+func (e *Engine) likely(p float64) bool { return grid(p) >= grid(e.b.Settings.Likely) }
+
+// rank gives roles and the order in which a person should read the causes: the primary ones, what they drive or what is
+// likely besides, and the rest. in is in catalogue order.
+func (e *Engine) rank(in []Likelihood) []Likelihood {
+	e.roles(in)
+	class := make([]int, len(in))
+	for i := range in {
+		class[i] = e.class(in, i)
+	}
+	order := make([]int, len(in))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int {
+		if class[a] != class[b] {
+			return class[a] - class[b]
+		}
+		return falling(e.worth(in, class, a), e.worth(in, class, b))
+	})
+	out := make([]Likelihood, len(in))
+	for i, c := range order {
+		out[i] = in[c]
+	}
+	return out
+}
+
+// The classes of causes, in reading order.
+const (
+	leads      = iota // primary
+	leadsMute         // primary, but no finding speaks of it: it leads only alone
+	drivesOnly        // not likely itself, but the best driver there is of a likely consequence
+	follows           // secondary
+	others
+)
+
+func (e *Engine) class(in []Likelihood, i int) int {
+	switch {
+	case in[i].Role == Primary && e.mute[i]:
+		return leadsMute
+	case in[i].Role == Primary:
+		return leads
+	case in[i].Role == Secondary:
+		return follows
+	case e.underlies(in, i):
+		return drivesOnly
+	}
+	return others
+}
+
+// worth is what orders causes within a class: primaries by what is at stake, others by likelihood.
+func (e *Engine) worth(in []Likelihood, class []int, i int) float64 {
+	if class[i] == leads || class[i] == leadsMute {
+		return in[i].Likelihood * e.b.Causes[i].Severity
+	}
+	return in[i].Likelihood
+}
+
+// roles sets Role and DrivenBy.
+func (e *Engine) roles(in []Likelihood) {
+	count := 0
+	for _, l := range in {
+		if e.likely(l.Likelihood) {
+			count++
+		}
+	}
+	for i := range in {
+		if !e.likely(in[i].Likelihood) {
+			continue
+		}
+		in[i].Role = Secondary
+		for _, l := range e.links {
+			if l.child == i && e.likely(in[l.parent].Likelihood) {
+				in[i].DrivenBy = append(in[i].DrivenBy, in[l.parent].ID)
+			}
+		}
+		driven := len(in[i].DrivenBy) > 0
+		if e.b.Causes[i].Consequence {
+			driven = count > 1 || e.halfDriven(in, i)
+		}
+		if !driven {
+			in[i].Role = Primary
+		}
+	}
+}
+
+// halfDriven reports whether a driver of consequence c is at least half as likely as c.
+func (e *Engine) halfDriven(in []Likelihood, c int) bool {
+	return slices.ContainsFunc(e.links, func(l link) bool {
+		return l.child == c && grid(in[l.parent].Likelihood) >= grid(in[c].Likelihood/2)
+	})
+}
+
+// underlies reports whether cause i, not likely itself, drives a likely consequence and is at least half as likely: the
+// consequence must not be read first.
+func (e *Engine) underlies(in []Likelihood, i int) bool {
+	return slices.ContainsFunc(e.links, func(l link) bool {
+		return l.parent == i && in[l.child].Role == Secondary && len(in[l.child].DrivenBy) == 0 &&
+			e.b.Causes[l.child].Consequence && grid(in[i].Likelihood) >= grid(in[l.child].Likelihood/2)
+	})
+}
+
+// verdict says what the answer comes to. Without a finding that counts nothing can be told, not even that all is well.
+func (e *Engine) verdict(a *Answer, counted int) string {
+	beats, likely := true, false
+	for _, l := range a.Causes {
+		beats = beats && a.NothingWrong > l.Likelihood
+		likely = likely || e.likely(l.Likelihood)
+	}
+	switch {
+	case counted == 0 || len(a.Causes) == 0:
+		return CantTell
+	case beats && (a.NothingWrong >= 0.5 || !likely):
+		return NothingWrong
+	case grid(a.Causes[0].Likelihood) < grid(e.b.Settings.CantTell):
+		return CantTell
+	}
+	return ACause
+}

@@ -1,0 +1,16 @@
+# A static binary in an empty image, run by nobody in particular; the database and the photos are in the one volume.
+FROM golang:1.27.3-bookworm AS build
+WORKDIR /src
+COPY go.mod go.sum ./
+RUN go mod download
+COPY . .
+RUN CGO_ENABLED=0 go build -trimpath -ldflags "-s -w" -o /swardbook ./server && mkdir /data
+
+FROM scratch
+COPY --from=build /etc/ssl/certs/ca-certificates.crt /etc/ssl/certs/
+COPY --from=build /swardbook /swardbook
+COPY --from=build --chown=65532:65532 /data /data
+USER 65532:65532
+VOLUME /data
+EXPOSE 8080
+ENTRYPOINT ["/swardbook", "serve", "-data", "/data", "-addr", "0.0.0.0:8080"]

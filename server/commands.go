@@ -1,0 +1,238 @@
+package main
+
+import (
+	"bufio"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"os"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/google/uuid"
+
+	"swardbook/diagnose"
+	"swardbook/diagnose/knowledge"
+	"swardbook/store"
+	"swardbook/store/history"
+	"swardbook/store/sqlite"
+	"swardbook/web"
+)
+
+const diagnoseUsage = `Reads an array of cases as JSON from the file named, or from standard input, and prints an array of answers:
+causes in the order a person should read them, what speaks for and against each, and the next best checks.
+
+  swardbook diagnose cases.json
+  swardbook diagnose < cases.json
+
+A case: {"id": "A1", "season": "summer", "month": "July", "context": {"visit": "complaint", "system": "none"},
+         "findings": {"a finding": "its state", "a measured finding": 3.5, "a set of signs": ["one", "another"]}}
+` + "`swardbook knowledge`" + ` prints the ids of all findings, states and causes.`
+
+func diagnoseCases(_ context.Context, args []string, t terminal) error {
+	fs := flags(t, "diagnose", diagnoseUsage)
+	if err := fs.Parse(args); err != nil {
+		return err
+	}
+	in := t.stdin
+	if fs.NArg() == 1 && fs.Arg(0) != "-" {
+		file, err := os.Open(fs.Arg(0))
+		if err != nil {
+			return err
+		}
+		defer file.Close()
+		in = file
+	} else if fs.NArg() > 1 {
+		return errors.New("diagnose reads one file at a time")
+	}
+	know, err := knowledge.Load()
+	if err != nil {
+		return err
+	}
+	engine, err := diagnose.New(&know.Bundle)
+	if err != nil {
+		return err
+	}
+	return diagnose.Run(engine, in, t.stdout)
+}
+
+func printKnowledge(_ context.Context, args []string, t terminal) error {
+	fs := flags(t, "knowledge", "Prints everything the engine and the forms know, as the JSON that phones get.")
+	if err := fs.Parse(args); err != nil {
+		return err
+	}
+	know, err := knowledge.Load()
+	if err != nil {
+		return err
+	}
+	_, err = t.stdout.Write(append(know.JSON, '\n'))
+	return err
+}
+
+const seasonUsage = `Writes the season record of one client: every reading, cause, overruling and sign-off of one year.
+
+  swardbook season -client "Odalys Fenwright" -year 2026 -format csv > record.csv`
+
+func writeSeason(ctx context.Context, args []string, t terminal) error {
+	fs := flags(t, "season", seasonUsage)
+	data := fs.String("data", or(t.getenv("SWARDBOOK_DATA"), "./data"), "folder of the database")
+	client := fs.String("client", "", "the client's name or id")
+	year := fs.Int("year", time.Now().Year(), "the season's year")
+	format := fs.String("format", "csv", "csv")
+	out := fs.String("o", "", "write to this file instead of standard output")
+	if err := fs.Parse(args); err != nil {
+		return err
+	}
+	if *client == "" {
+		return errors.New("season needs -client, a name or an id")
+	}
+	if *format != "csv" {
+		return fmt.Errorf("season writes csv, not %q", *format)
+	}
+	db, err := openExisting(ctx, *data)
+	if err != nil {
+		return err
+	}
+	defer db.Close()
+	id, err := clientNamed(ctx, db, *client)
+	if err != nil {
+		return err
+	}
+	know, err := knowledge.Load()
+	if err != nil {
+		return err
+	}
+	record, err := history.Season(ctx, db, know, id, *year)
+	if err != nil {
+		return err
+	}
+	return writeTo(t.stdout, *out, record.Table(know).WriteCSV)
+}
+
+// openExisting opens a database that is there; it makes none.
+func openExisting(ctx context.Context, data string) (*sqlite.DB, error) {
+	if _, err := os.Stat(databaseIn(data)); err != nil {
+		return nil, fmt.Errorf("there is no database in %s: %w", data, err)
+	}
+	return sqlite.Open(ctx, databaseIn(data), time.Now)
+}
+
+// clientNamed finds one client by id, or by name without regard to case.
+func clientNamed(ctx context.Context, db *sqlite.DB, name string) (string, error) {
+	clients, err := db.Clients(ctx)
+	if err != nil {
+		return "", err
+	}
+	var names []string
+	for _, c := range clients {
+		if c.ID == name || strings.EqualFold(c.Name, name) {
+			return c.ID, nil
+		}
+		names = append(names, strconv.Quote(c.Name))
+	}
+	return "", fmt.Errorf("no client is called %q; there are %s", name, strings.Join(names, ", "))
+}
+
+// writeTo writes to a new file, or to w when path is empty.
+func writeTo(w io.Writer, path string, write func(io.Writer) error) error {
+	if path == "" {
+		return write(w)
+	}
+	file, err := os.Create(path)
+	if err != nil {
+		return err
+	}
+	return errors.Join(write(file), file.Close())
+}
+
+const personUsage = `Looks after the people who may sign in. Passcodes are read from standard input, never from the command line.
+
+  swardbook person list
+  swardbook person -name Iris -role owner add
+  swardbook person -name Iris reset`
+
+func managePeople(ctx context.Context, args []string, t terminal) error {
+	fs := flags(t, "person", personUsage)
+	data := fs.String("data", or(t.getenv("SWARDBOOK_DATA"), "./data"), "folder of the database")
+	name := fs.String("name", "", "the person's name")
+	role := fs.String("role", "crew", "crew, manager or owner")
+	if err := fs.Parse(args); err != nil {
+		return err
+	}
+	db, err := openExisting(ctx, *data)
+	if err != nil {
+		return err
+	}
+	defer db.Close()
+	switch fs.Arg(0) {
+	case "list":
+		return listPeople(ctx, db, t.stdout)
+	case "add":
+		if *name == "" || store.Role(*role).Rank() == 0 {
+			return errors.New("add needs -name and -role (crew, manager or owner)")
+		}
+		hash, err := askPasscode(t)
+		if err != nil {
+			return err
+		}
+		return db.AddPerson(ctx, store.Person{ID: uuid.NewString(), Name: *name, Role: store.Role(*role), Lang: "en", Hash: hash, Active: true})
+	case "reset":
+		person, err := db.PersonByName(ctx, *name)
+		if err != nil {
+			return err
+		}
+		hash, err := askPasscode(t)
+		if err != nil {
+			return err
+		}
+		return errors.Join(db.SetPasscode(ctx, person.ID, hash), db.EndSessionsOf(ctx, person.ID))
+	}
+	return errors.New("person needs one of: list, add, reset")
+}
+
+func listPeople(ctx context.Context, db *sqlite.DB, w io.Writer) error {
+	people, err := db.People(ctx, false)
+	for _, p := range people {
+		state := ""
+		if !p.Active {
+			state = "  (signed out for good)"
+		}
+		fmt.Fprintf(w, "%-8s %s%s\n", p.Role, p.Name, state)
+	}
+	return err
+}
+
+// askPasscode reads one line and returns its hash.
+func askPasscode(t terminal) (string, error) {
+	fmt.Fprint(t.stderr, "New passcode: ")
+	line, err := bufio.NewReader(t.stdin).ReadString('\n')
+	if err != nil && !errors.Is(err, io.EOF) {
+		return "", err
+	}
+	return web.HashPasscode(strings.TrimRight(line, "\r\n"))
+}
+
+func backup(ctx context.Context, args []string, t terminal) error {
+	fs := flags(t, "backup", "Copies the database, while it is in use, to a new file and reads the copy back. Photos lie beside it in the data folder; copy that folder too.")
+	data := fs.String("data", or(t.getenv("SWARDBOOK_DATA"), "./data"), "folder of the database")
+	to := fs.String("to", "", "the new file; it must not exist")
+	if err := fs.Parse(args); err != nil {
+		return err
+	}
+	if *to == "" {
+		return errors.New("backup needs -to, the new file")
+	}
+	db, err := openExisting(ctx, *data)
+	if err != nil {
+		return err
+	}
+	defer db.Close()
+	if err := db.Backup(ctx, *to); err != nil {
+		return err
+	}
+	slog.New(slog.NewTextHandler(t.stderr, nil)).Info("backup written and read back", "file", *to)
+	return nil
+}

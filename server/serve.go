@@ -1,0 +1,181 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net"
+	"net/http"
+	"os"
+	"path/filepath"
+	"time"
+
+	"swardbook/diagnose"
+	"swardbook/diagnose/knowledge"
+	"swardbook/store/intake"
+	"swardbook/store/sqlite"
+	"swardbook/web"
+	"swardbook/web/desk"
+	"swardbook/web/field"
+)
+
+// config is everything a server is started with.
+type config struct {
+	addr  string
+	data  string
+	demo  bool
+	clock string
+	tls   bool
+	quiet bool
+}
+
+const serveUsage = `Serves phones and desks from one data folder. On the first start with an empty database the first browser is led through
+naming the firm and its owner; with -demo an invented firm is filled in instead.
+
+Phones need https (or a page opened on this very machine): put a proxy with a certificate in front and say -tls.`
+
+func serve(ctx context.Context, args []string, t terminal) error {
+	var c config
+	fs := flags(t, "serve", serveUsage)
+	fs.StringVar(&c.addr, "addr", or(t.getenv("SWARDBOOK_ADDR"), "127.0.0.1:8080"), "address to listen on")
+	fs.StringVar(&c.data, "data", or(t.getenv("SWARDBOOK_DATA"), "./data"), "folder of the database and the photos")
+	fs.BoolVar(&c.demo, "demo", false, "fill an empty database with an invented firm")
+	fs.StringVar(&c.clock, "clock", "", "with -demo only: let the clock start here, such as 2026-08-27T09:00:00-04:00, to see another season")
+	fs.BoolVar(&c.tls, "tls", false, "a proxy in front speaks https: mark cookies secure")
+	fs.BoolVar(&c.quiet, "quiet", false, "log warnings and errors only")
+	if err := fs.Parse(args); err != nil {
+		return err
+	}
+	if fs.NArg() > 0 {
+		return fmt.Errorf("serve takes no word such as %q; see swardbook serve -h", fs.Arg(0))
+	}
+	if c.clock != "" && !c.demo {
+		return errors.New("-clock goes with -demo only: a real firm's records carry the real time")
+	}
+	return c.run(ctx, t)
+}
+
+// run opens everything in order, serves until ctx ends, and closes it in the other order, the database last.
+func (c config) run(ctx context.Context, t terminal) (err error) {
+	now, err := startingAt(c.clock)
+	if err != nil {
+		return err
+	}
+	level := slog.LevelInfo
+	if c.quiet {
+		level = slog.LevelWarn
+	}
+	log := slog.New(slog.NewJSONHandler(t.stderr, &slog.HandlerOptions{Level: level}))
+	house, err := openHouse(ctx, c.data, now, log)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, house.close()) }()
+	var signs []sign
+	if c.demo {
+		if signs, err = house.fillDemo(ctx); err != nil {
+			return fmt.Errorf("filling the demo: %w", err)
+		}
+	}
+	if err := house.intake.CatchUp(ctx); err != nil {
+		return err
+	}
+	handler, err := house.handler(c, log)
+	if err != nil {
+		return err
+	}
+	listener, err := net.Listen("tcp", c.addr)
+	if err != nil {
+		return fmt.Errorf("can't listen on %s: %w (another program may use it; choose with -addr)", c.addr, err)
+	}
+	greet(ctx, t, house, listener.Addr().String(), signs)
+	return serveUntil(ctx, listener, handler)
+}
+
+// serveUntil serves until ctx ends, then lets requests under way finish within ten seconds.
+func serveUntil(ctx context.Context, listener net.Listener, handler http.Handler) error {
+	server := &http.Server{
+		Handler: handler, ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute,
+		BaseContext: func(net.Listener) context.Context { return context.WithoutCancel(ctx) },
+	}
+	ended := make(chan error, 1)
+	go func() { ended <- server.Serve(listener) }()
+	select {
+	case err := <-ended:
+		return err
+	case <-ctx.Done():
+	}
+	limit, cancel := context.WithTimeout(context.WithoutCancel(ctx), 10*time.Second)
+	defer cancel()
+	return server.Shutdown(limit)
+}
+
+// greet prints where to go and, for the demo, how to sign in.
+func greet(ctx context.Context, t terminal, h *house, addr string, signs []sign) {
+	fmt.Fprintf(t.stdout, "Swardbook listens on http://%s\n", addr)
+	for _, s := range signs {
+		fmt.Fprintf(t.stdout, "  sign in as %-8s name %-8s passcode %s\n", s.role, s.name, s.passcode)
+	}
+	if empty, err := h.db.Empty(ctx); err == nil && empty {
+		fmt.Fprintf(t.stdout, "  The database is empty: open the address and name the firm and its owner.\n")
+	}
+	fmt.Fprintln(t.stdout, "Ctrl-C ends it.")
+}
+
+// house is everything that is open while the program runs.
+type house struct {
+	db     *sqlite.DB
+	dir    *os.Root
+	know   *knowledge.Loaded
+	engine *diagnose.Engine
+	intake *intake.Service
+	photos *intake.Photos
+	now    func() time.Time
+}
+
+// openHouse opens the data folder, making it when it is missing.
+func openHouse(ctx context.Context, data string, now func() time.Time, log *slog.Logger) (*house, error) {
+	if err := os.MkdirAll(filepath.Join(data, "photos"), 0o750); err != nil {
+		return nil, fmt.Errorf("the data folder can't be made: %w", err)
+	}
+	know, err := knowledge.Load()
+	if err != nil {
+		return nil, err
+	}
+	engine, err := diagnose.New(&know.Bundle)
+	if err != nil {
+		return nil, err
+	}
+	dir, err := os.OpenRoot(filepath.Join(data, "photos"))
+	if err != nil {
+		return nil, err
+	}
+	db, err := sqlite.Open(ctx, databaseIn(data), now)
+	if err != nil {
+		return nil, errors.Join(err, dir.Close())
+	}
+	h := &house{db: db, dir: dir, know: know, engine: engine, now: now}
+	h.intake = intake.New(db, know, engine, intake.Options{Now: now, Log: log})
+	h.photos = intake.NewPhotos(dir, db)
+	return h, nil
+}
+
+func databaseIn(data string) string { return filepath.Join(data, "swardbook.db") }
+
+func (h *house) close() error {
+	h.intake.Close()
+	return errors.Join(h.dir.Close(), h.db.Close())
+}
+
+func (h *house) handler(c config, log *slog.Logger) (http.Handler, error) {
+	phone, err := field.New(field.Deps{DB: h.db, Intake: h.intake, Photos: h.photos, Know: h.know, Now: h.now, Log: log})
+	if err != nil {
+		return nil, err
+	}
+	office, err := desk.New(desk.Deps{DB: h.db, Intake: h.intake, Photos: h.photos, Know: h.know, Now: h.now})
+	if err != nil {
+		return nil, err
+	}
+	return web.New(web.Deps{DB: h.db, Desk: office, Field: phone, Log: log, Now: h.now, TLS: c.tls})
+}

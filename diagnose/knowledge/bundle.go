@@ -28,7 +28,8 @@ type Settings struct {
 	Likely      float64 `json:"likely"`      // from here a cause counts as likely (role)
 	CantTell    float64 `json:"cant_tell"`   // below this for the leading cause: "can't tell yet"
 	GroupShare  float64 `json:"group_share"` // weight of the lesser members of a group, 1/3
-	SourceOther float64 `json:"other_rate"`  // rate of other_or_unknown, 0.10
+	Other       string  `json:"other"`       // the cause that stands for everything this bundle does not know
+	SourceOther float64 `json:"other_rate"`  // its rate in every season, 0.10
 }
 
 // Section is a part of the walk, in the order a person meets it.
@@ -98,9 +99,10 @@ type Drive struct {
 	Source string  `json:"source"`
 }
 
-// Adjust changes base rates in a context, before any evidence. All of When must hold.
-// Keys of When: "visit" (complaint, routine), "system" (none, present), "rain" (week, none), "region", "month" ("1".."12",
-// or a list "1,2,3"), or "finding:<id>" with a state observed with certainty.
+// Adjust changes base rates in a context, before any evidence. All of When must hold; rows apply in the bundle's order.
+// Keys of When: "visit" (complaint, routine), "system" (none, present), "rain" (week, none), "seed" (new), "region",
+// "season" (the season the case is judged in), "month" ("8", or a list "1,2,3"), or "finding:<id>" with a state observed
+// with certainty. Exactly one of Factor, AtMost and Set is given.
 type Adjust struct {
 	When   map[string]string `json:"when"`
 	Cause  string            `json:"cause"` // "*" for all

@@ -1,0 +1,369 @@
+package knowledge
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"swardbook/diagnose/checks"
+)
+
+// settingsFile is settings.json.
+type settingsFile struct {
+	Format   int      `json:"format"`
+	Seasons  []string `json:"seasons"`
+	SeasonOf []string `json:"season_of"`
+	Settings Settings `json:"settings"`
+}
+
+// findingText is an entry of findings.json; numbers are in the CSV files.
+type findingText struct {
+	ID     string      `json:"id"`
+	Kind   string      `json:"kind"`
+	Multi  bool        `json:"multi"`
+	Label  checks.Text `json:"label"`
+	States []State     `json:"states"`
+	Source string      `json:"source"`
+}
+
+// causeText is an entry of causes.json. Avoid is said of every action of the cause that has no warning of its own.
+type causeText struct {
+	ID          string      `json:"id"`
+	Label       checks.Text `json:"label"`
+	What        checks.Text `json:"what"`
+	Confirm     checks.Text `json:"confirm"`
+	Season      checks.Text `json:"season"`
+	Severity    float64     `json:"severity"`
+	Plan        string      `json:"plan"`
+	Consequence bool        `json:"consequence"`
+	Avoid       checks.Text `json:"avoid"`
+	Refer       checks.Text `json:"refer"`
+	Expect      checks.Text `json:"expect"`
+	Source      string      `json:"source"`
+}
+
+// bundle reads all files, in the order in which they lean on each other.
+func (l *loader) bundle() *Bundle {
+	b := &Bundle{}
+	l.readSources(b)
+	l.readWords()
+	l.readSettings(b)
+	l.readFindings(b)
+	l.readChecks(b)
+	avoid := l.readCauses(b)
+	l.readBaseline()
+	l.readBands()
+	l.readErrors()
+	l.readLinks()
+	l.readRates(b)
+	l.readDrives(b)
+	l.readAdjust(b)
+	l.readGroups(b)
+	l.readIgnore(b)
+	l.readActions(b, avoid)
+	l.readCautions(b)
+	return b
+}
+
+func (l *loader) readSources(b *Bundle) {
+	l.sources = map[string]bool{}
+	seen := map[string]pos{}
+	statuses := []string{"read", "part", "memory", "practice", "judgement"}
+	for _, r := range l.table("sources.csv", "key", "title", "by", "year", "status") {
+		s := Source{r.cells["key"], r.cells["title"], r.cells["by"], r.cells["year"], r.cells["status"]}
+		if s.Key == "" || s.Title == "" {
+			l.fail(r.at, "a source needs a key and a title")
+		}
+		if !slices.Contains(statuses, s.Status) {
+			l.fail(r.at, "%q is not a status of a source", s.Status)
+		}
+		l.once(seen, s.Key, r.at)
+		l.sources[s.Key] = true
+		b.Sources = append(b.Sources, s)
+	}
+}
+
+func (l *loader) readWords() {
+	l.words = map[string]float64{}
+	seen := map[string]pos{}
+	for _, r := range l.table("words.csv", "word", "p", "source") {
+		l.once(seen, r.cells["word"], r.at)
+		l.source(r.at, r.cells["source"])
+		l.words[r.cells["word"]] = l.number(r, "p", 0.001, 0.999)
+	}
+}
+
+func (l *loader) readSettings(b *Bundle) {
+	f, at := object[settingsFile](l, "settings.json")
+	b.Format, b.Seasons, b.SeasonOf, b.Settings = f.Format, f.Seasons, f.SeasonOf, f.Settings
+	l.seasons = f.Seasons
+	if f.Format != 1 {
+		l.fail(at, "format %d is not known", f.Format)
+	}
+	if len(f.SeasonOf) != 12 {
+		l.fail(at, "season_of has %d months, want 12", len(f.SeasonOf))
+	}
+	for _, s := range f.SeasonOf {
+		if !slices.Contains(f.Seasons, s) {
+			l.fail(at, "season_of names the unknown season %q", s)
+		}
+	}
+	s := f.Settings
+	if s.MaxSet < 1 || s.MaxSet > 4 {
+		l.fail(at, "max_set must be 1 to 4")
+	}
+	for _, p := range []float64{s.Likely, s.CantTell, s.GroupShare, s.SourceOther} {
+		if !(p > 0 && p < 1) {
+			l.fail(at, "likely, cant_tell, group_share and other_rate lie between 0 and 1")
+			break
+		}
+	}
+	if s.Likely > s.CantTell {
+		l.fail(at, "likely is above cant_tell")
+	}
+}
+
+func (l *loader) readFindings(b *Bundle) {
+	l.states = map[string]*Finding{}
+	seen := map[string]pos{}
+	entries := list[findingText](l, "findings.json")
+	b.Findings = make([]Finding, 0, len(entries))
+	kinds := []string{"look", "water", "soil", "plant", "pest", "site"}
+	for _, e := range entries {
+		f := Finding{ID: e.v.ID, Kind: e.v.Kind, Multi: e.v.Multi, Label: e.v.Label, States: e.v.States,
+			Base: map[string][]float64{}, Rows: []Row{}, Source: l.source(e.at, e.v.Source)}
+		l.once(seen, f.ID, e.at)
+		if !slices.Contains(kinds, f.Kind) {
+			l.fail(e.at, "%s: %q is not a kind of finding", f.ID, f.Kind)
+		}
+		l.labelled(e.at, f.ID, f.Label)
+		l.readStates(e.at, f)
+		b.Findings = append(b.Findings, f)
+		l.states[f.ID] = &b.Findings[len(b.Findings)-1]
+	}
+}
+
+func (l *loader) readStates(at pos, f Finding) {
+	if len(f.States) < 2 {
+		l.fail(at, "%s: a finding has at least two states", f.ID)
+	}
+	seen := map[string]pos{}
+	for _, s := range f.States {
+		l.once(seen, s.ID, at)
+		l.labelled(at, f.ID+" "+s.ID, s.Say)
+	}
+}
+
+// labelled wants an id and a text that a person reads, in both languages.
+func (l *loader) labelled(at pos, id string, t checks.Text) {
+	if id == "" {
+		l.fail(at, "no id")
+	}
+	if t.EN == "" || t.ES == "" {
+		l.fail(at, "%s: a label is wanted in both languages", id)
+	}
+}
+
+func (l *loader) readCauses(b *Bundle) map[string]checks.Text {
+	l.causes = map[string]*Cause{}
+	avoid := map[string]checks.Text{}
+	seen := map[string]pos{}
+	entries := list[causeText](l, "causes.json")
+	b.Causes = make([]Cause, 0, len(entries))
+	for _, e := range entries {
+		c := Cause{ID: e.v.ID, Label: e.v.Label, What: e.v.What, Confirm: e.v.Confirm, Season: e.v.Season,
+			Severity: e.v.Severity, Plan: e.v.Plan, Consequence: e.v.Consequence, Refer: e.v.Refer,
+			Expect: e.v.Expect, Rates: map[string]float64{}, Source: l.source(e.at, e.v.Source)}
+		l.once(seen, c.ID, e.at)
+		l.labelled(e.at, c.ID, c.Label)
+		if c.What.EN == "" || c.Confirm.EN == "" || c.Expect.EN == "" || c.Plan == "" {
+			l.fail(e.at, "%s: what, confirm, expect and plan are wanted", c.ID)
+		}
+		if !(c.Severity >= 0 && c.Severity <= 1) {
+			l.fail(e.at, "%s: severity lies between 0 and 1", c.ID)
+		}
+		avoid[c.ID] = e.v.Avoid
+		b.Causes = append(b.Causes, c)
+		l.causes[c.ID] = &b.Causes[len(b.Causes)-1]
+	}
+	return avoid
+}
+
+func (l *loader) readRates(b *Bundle) {
+	head := append(append([]string{"cause"}, l.seasons...), "source")
+	seen := map[string]pos{}
+	last := pos{"rates.csv", 1}
+	for _, r := range l.table("rates.csv", head...) {
+		last = r.at
+		c := l.causes[r.cells["cause"]]
+		if c == nil || !l.once(seen, c.ID, r.at) {
+			l.unknown(c == nil, r.at, "cause", r.cells["cause"])
+			continue
+		}
+		l.source(r.at, r.cells["source"])
+		for _, s := range l.seasons {
+			c.Rates[s] = l.number(r, s, 0.0001, 0.95)
+		}
+	}
+	l.otherRate(b)
+	for _, c := range b.Causes {
+		if len(c.Rates) == 0 {
+			l.fail(last, "no rates for %s", c.ID)
+		}
+	}
+}
+
+// otherRate gives the cause that stands for the unknown its one rate, which is a setting.
+func (l *loader) otherRate(b *Bundle) {
+	other := l.causes[b.Settings.Other]
+	if other == nil {
+		l.fail(pos{"settings.json", 1}, "other: unknown cause %q", b.Settings.Other)
+		return
+	}
+	for _, s := range l.seasons {
+		other.Rates[s] = b.Settings.SourceOther
+	}
+}
+
+func (l *loader) unknown(is bool, at pos, what, id string) bool {
+	if is {
+		l.fail(at, "unknown %s %q", what, id)
+	}
+	return is
+}
+
+func (l *loader) readDrives(b *Bundle) {
+	seen := map[string]pos{}
+	b.Drives = []Drive{}
+	var ats []pos
+	for _, r := range l.table("drives.csv", "parent", "child", "word", "source") {
+		d := Drive{r.cells["parent"], r.cells["child"], l.word(r), l.source(r.at, r.cells["source"])}
+		bad := l.unknown(l.causes[d.Parent] == nil, r.at, "cause", d.Parent)
+		bad = l.unknown(l.causes[d.Child] == nil, r.at, "cause", d.Child) || bad
+		if bad || !l.once(seen, d.Parent+","+d.Child, r.at) {
+			continue
+		}
+		b.Drives = append(b.Drives, d)
+		ats = append(ats, r.at)
+	}
+	for i, d := range b.Drives {
+		if path := way(b.Drives[:i], d.Child, d.Parent); path != nil {
+			l.fail(ats[i], "closes a loop: %s drives %s", d.Parent, strings.Join(path, " drives "))
+			return
+		}
+	}
+}
+
+// way finds a chain of drives from one cause to another; a cause leads to itself.
+func way(drives []Drive, from, to string) []string {
+	if from == to {
+		return []string{to}
+	}
+	for _, d := range drives {
+		if d.Parent == from {
+			if rest := way(drives, d.Child, to); rest != nil {
+				return append([]string{from}, rest...)
+			}
+		}
+	}
+	return nil
+}
+
+func (l *loader) readAdjust(b *Bundle) {
+	b.Adjust = []Adjust{}
+	for _, r := range l.table("adjust.csv", "cause", "when", "except", "factor", "at_most", "set", "source") {
+		a := Adjust{Cause: r.cells["cause"], When: l.when(r), Source: l.source(r.at, r.cells["source"])}
+		l.unknown(a.Cause != "*" && l.causes[a.Cause] == nil, r.at, "cause", a.Cause)
+		a.Except = strings.Fields(r.cells["except"])
+		for _, id := range a.Except {
+			l.unknown(l.causes[id] == nil, r.at, "cause", id)
+		}
+		if len(a.Except) == 0 {
+			a.Except = nil
+		}
+		l.oneOf(r, &a)
+		b.Adjust = append(b.Adjust, a)
+	}
+}
+
+func (l *loader) oneOf(r row, a *Adjust) {
+	given := 0
+	for _, p := range []struct {
+		column string
+		to     *float64
+		high   float64
+	}{{"factor", &a.Factor, 20}, {"at_most", &a.AtMost, 0.95}, {"set", &a.Set, 0.95}} {
+		if r.cells[p.column] != "" {
+			given++
+			*p.to = l.number(r, p.column, 0.0001, p.high)
+		}
+	}
+	if given != 1 {
+		l.fail(r.at, "exactly one of factor, at_most and set is wanted")
+	}
+}
+
+// when reads "key=value; key=value".
+func (l *loader) when(r row) map[string]string {
+	when := map[string]string{}
+	for part := range strings.SplitSeq(r.cells["when"], "; ") {
+		key, value, ok := strings.Cut(part, "=")
+		if !ok || value == "" || when[key] != "" {
+			l.fail(r.at, "when: %q is not key=value", part)
+			continue
+		}
+		l.condition(r.at, key, value)
+		when[key] = value
+	}
+	return when
+}
+
+func (l *loader) condition(at pos, key, value string) {
+	finding, isFinding := strings.CutPrefix(key, "finding:")
+	switch {
+	case isFinding:
+		f := l.states[finding]
+		l.unknown(f == nil, at, "finding", finding)
+		l.unknown(f != nil && stateIndex(f, value) < 0, at, "state", value)
+	case key == "season":
+		l.unknown(!slices.Contains(l.seasons, value), at, "season", value)
+	case key == "month":
+		l.months(at, value)
+	case !slices.Contains([]string{"visit", "system", "rain", "seed", "region"}, key):
+		l.fail(at, "when: unknown key %q", key)
+	}
+}
+
+// months reads a rising list of months such as "8,9,10".
+func (l *loader) months(at pos, list string) {
+	last := 0
+	for part := range strings.SplitSeq(list, ",") {
+		m, err := strconv.Atoi(part)
+		if err != nil || m <= last || m > 12 {
+			l.fail(at, "%q is not a rising list of months", list)
+			return
+		}
+		last = m
+	}
+}
+
+func stateIndex(f *Finding, state string) int {
+	return slices.IndexFunc(f.States, func(s State) bool { return s.ID == state })
+}
+
+// near says whether a sum of shares is 1 but for rounding.
+func near(sum float64) bool { return math.Abs(sum-1) <= 0.001 }
+
+func (l *loader) findingOf(r row) (*Finding, int) {
+	f := l.states[r.cells["finding"]]
+	if l.unknown(f == nil, r.at, "finding", r.cells["finding"]) {
+		return nil, -1
+	}
+	s := stateIndex(f, r.cells["state"])
+	if l.unknown(s < 0, r.at, "state", fmt.Sprint(f.ID, " ", r.cells["state"])) {
+		return nil, -1
+	}
+	return f, s
+}

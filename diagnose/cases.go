@@ -144,8 +144,8 @@ func loose(context map[string]string, key, value string, says func(key, text str
 }
 
 type fileValues struct {
-	Values []float64 `json:"values"`
-	Unit   string    `json:"unit"`
+	Values []*float64 `json:"values"`
+	Unit   string     `json:"unit"`
 }
 
 func readFinding(id string, raw json.RawMessage) (Observed, error) {
@@ -188,12 +188,17 @@ func readValues(raw json.RawMessage) (Number, error) {
 	if len(v.Values) == 0 {
 		return Number{}, errors.New("values: there is no number")
 	}
-	for _, x := range v.Values {
-		if x < 0 {
-			return Number{}, fmt.Errorf("values: %v can't be negative", x)
+	xs := make([]float64, len(v.Values))
+	for i, x := range v.Values {
+		switch {
+		case x == nil:
+			return Number{}, errors.New("values: null is not a number")
+		case *x < 0:
+			return Number{}, fmt.Errorf("values: %v can't be negative", *x)
 		}
+		xs[i] = *x
 	}
-	n := Average(v.Values)
+	n := Average(xs)
 	n.Unit = v.Unit
 	return n, nil
 }

@@ -137,7 +137,7 @@ func complete(base, listed []float64) ([]float64, error) {
 		rest += base[s]
 		open++
 	}
-	if stated > 1.15 || open == 0 && stated < 0.85 {
+	if stated > 1.15 || open == 0 && stated < 0.8 {
 		return nil, bundleError("the states add up to %v", stated)
 	}
 	scale := 1.0

@@ -7,30 +7,52 @@ import (
 	"swardbook/diagnose/checks"
 )
 
-// faint is the posterior below which a set can't change what a check is worth.
-const faint = 1e-14
+// faint is the posterior below which a set is left out when checks are weighed. What remains is scaled to add up to 1: it
+// is nearly all of the posterior, and a tenth of the work.
+const faint = 1e-6
 
 // chance is the working memory for the worth of checks.
 type chance struct {
 	sets   []int32   // the sets that matter
+	post   []float64 // their posterior
 	causes []float64 // by cause: mass under the outcome at hand
-	plans  []float64
-	now    []float64 // by plan: likelihood as things stand
+	plans  []float64 // by plan: the same
+	like   []float64 // by cause: likelihood as things stand
+	now    []float64 // by plan: the same
+	doubt  float64   // entropy as things stand
 	shift  []float64 // by cause: expected change of its likelihood
+}
+
+func (e *Engine) newChance(post []float64) *chance {
+	causes := func() []float64 { return make([]float64, len(e.b.Causes)) }
+	plans := func() []float64 { return make([]float64, e.nplans) }
+	x := &chance{causes: causes(), like: causes(), shift: causes(), plans: plans(), now: plans()}
+	var sum float64
+	for i, p := range post {
+		if p >= faint {
+			x.sets = append(x.sets, int32(i))
+			x.post = append(x.post, p)
+			sum += p
+		}
+	}
+	for k, i := range x.sets {
+		x.post[k] /= sum
+		add(x.like, e.sets.of(int(i)), x.post[k])
+		add(x.now, e.planSets.of(int(i)), x.post[k])
+	}
+	x.doubt = entropy(x.now, 1)
+	return x
+}
+
+func add(to []float64, at []int32, p float64) {
+	for _, c := range at {
+		to[c] += p
+	}
 }
 
 // next lists the undone checks by what they are worth per minute.
 func (e *Engine) next(w *scratch) []Next {
-	x := &chance{
-		causes: make([]float64, len(e.b.Causes)), plans: make([]float64, e.nplans),
-		now: make([]float64, e.nplans), shift: make([]float64, len(e.b.Causes)),
-	}
-	for i, p := range w.post {
-		if p >= faint {
-			x.sets = append(x.sets, int32(i))
-			e.addPlans(i, p, x.now)
-		}
-	}
+	x := e.newChance(w.post)
 	out := []Next{}
 	for i := range e.b.Checks {
 		c := &e.b.Checks[i]
@@ -78,9 +100,9 @@ func (e *Engine) tryFinding(w *scratch, x *chance, f int, n *Next) {
 			}
 			return e.ignored(f, func(shown int) bool { return shown == state }, w.seen)
 		}
-		if gain := e.gain(w, x, v, share, idle); grid(gain) > grid(n.Gain) {
+		if gain := x.gain(e, v, share, idle); grid(gain) > grid(n.Gain) {
 			n.Gain = gain
-			n.Apart = e.apart(w, x.shift)
+			n.Apart = e.apart(x)
 		}
 	}
 }
@@ -88,57 +110,40 @@ func (e *Engine) tryFinding(w *scratch, x *chance, f int, n *Next) {
 // gain is the expected drop in the entropy of what to do, in bits, when v is seen; x.shift gets the expected change of
 // each cause's likelihood. A finding that says again what is known counts by its share, as it would when seen. An outcome
 // that would not count in this context changes nothing.
-func (e *Engine) gain(w *scratch, x *chance, v *variable, share float64, idle func(state int) bool) float64 {
+func (x *chance) gain(e *Engine, v *variable, share float64, idle func(state int) bool) float64 {
 	clear(x.shift)
-	now := entropy(x.now, 1)
 	var gain float64
 	for st := range v.states {
 		if idle(st) {
 			continue
 		}
-		seen, mass := e.outcome(w, x, v.row(st), share)
+		seen, mass := x.outcome(e, v.row(st), share)
 		if seen <= 0 || mass <= 0 {
 			continue
 		}
-		gain += seen * (now - entropy(x.plans, mass))
+		gain += seen * (x.doubt - entropy(x.plans, mass))
 		for c, m := range x.causes {
-			x.shift[c] += seen * math.Abs(m/mass-w.like[c])
+			x.shift[c] += seen * math.Abs(m/mass-x.like[c])
 		}
 	}
 	return max(gain, 0)
 }
 
 // outcome weighs one state: its chance, and the mass of sets, plans and causes under it.
-func (e *Engine) outcome(w *scratch, x *chance, row []float64, share float64) (seen, mass float64) {
+func (x *chance) outcome(e *Engine, row []float64, share float64) (seen, mass float64) {
 	clear(x.causes)
 	clear(x.plans)
-	for _, i := range x.sets {
-		p := w.post[i] * row[i]
+	for k, i := range x.sets {
+		p := x.post[k] * row[i]
 		seen += p
 		if share != 1 {
-			p = w.post[i] * math.Pow(row[i], share)
+			p = x.post[k] * math.Pow(row[i], share)
 		}
 		mass += p
-		for _, c := range e.sets.of(int(i)) {
-			x.causes[c] += p
-		}
-		e.addPlans(int(i), p, x.plans)
+		add(x.causes, e.sets.of(int(i)), p)
+		add(x.plans, e.planSets.of(int(i)), p)
 	}
 	return seen, mass
-}
-
-// addPlans adds p to every plan that set i calls for, once each.
-func (e *Engine) addPlans(i int, p float64, plans []float64) {
-	members := e.sets.of(i)
-	for k, c := range members {
-		again := false
-		for _, d := range members[:k] {
-			again = again || e.plans[d] == e.plans[c]
-		}
-		if !again {
-			plans[e.plans[c]] += p
-		}
-	}
 }
 
 // entropy sums the doubt about each plan, in bits.
@@ -151,16 +156,16 @@ func entropy(plans []float64, mass float64) float64 {
 }
 
 // apart names the causes, at most three, whose likelihood the check would change most, the likeliest first.
-func (e *Engine) apart(w *scratch, shift []float64) []string {
-	order := make([]int, 0, len(shift))
-	for c := range shift {
-		if grid(shift[c]) >= grid(0.01) {
+func (e *Engine) apart(x *chance) []string {
+	order := make([]int, 0, len(x.shift))
+	for c := range x.shift {
+		if grid(x.shift[c]) >= grid(0.01) {
 			order = append(order, c)
 		}
 	}
-	slices.SortStableFunc(order, func(a, b int) int { return falling(shift[a], shift[b]) })
+	slices.SortStableFunc(order, func(a, b int) int { return falling(x.shift[a], x.shift[b]) })
 	order = order[:min(len(order), 3)]
-	slices.SortStableFunc(order, func(a, b int) int { return falling(w.like[a], w.like[b]) })
+	slices.SortStableFunc(order, func(a, b int) int { return falling(x.like[a], x.like[b]) })
 	out := make([]string, len(order))
 	for i, c := range order {
 		out[i] = e.b.Causes[c].ID

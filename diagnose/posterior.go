@@ -57,6 +57,9 @@ func (e *Engine) weigh(c *Case, w *scratch) (ignored []string, err error) {
 	return ignored, nil
 }
 
+// negligible is how far below the likeliest set a logarithm may lie and still be worth an exponential.
+const negligible = -50
+
 // softmax writes the distribution whose logarithms, up to a constant, are logs. It reports whether any is possible.
 func softmax(logs, out []float64) bool {
 	top := slices.Max(logs)
@@ -65,7 +68,11 @@ func softmax(logs, out []float64) bool {
 	}
 	var sum float64
 	for i, l := range logs {
-		out[i] = math.Exp(l - top)
+		if l -= top; l < negligible {
+			out[i] = 0
+			continue
+		}
+		out[i] = math.Exp(l)
 		sum += out[i]
 	}
 	for i := range out {

@@ -1,0 +1,228 @@
+// The diagnosis engine for the phone: exact inference over sets of at most K causes of a noisy-OR network, with what speaks
+// for and against each cause and the next best check. It is the office's engine in another language, operation by
+// operation; testdata/vectors and a run over random cases hold both to a billionth. It does no I/O and asks no clock.
+
+import {Contradiction, InputError, adjustRates, isIgnored, readPieces, shows} from './diagnose_evidence.js';
+import {makeSets, makeSpared, makeVariables, mapSets, prior, rateOf} from './diagnose_model.js';
+import {explain, rank, verdict} from './diagnose_rank.js';
+import {nextChecks} from './diagnose_next.js';
+
+export {observe} from './observe.js';
+export {Contradiction, InputError};
+
+/**
+ * @typedef {import('./diagnose_evidence.js').Piece} Piece
+ * @typedef {{finding: string, state: string, weight: number}} Weight
+ * @typedef {{id: string, likelihood: number, role: string, driven_by: string[], for: Weight[], against: Weight[]}} Likelihood
+ * @typedef {{check: string, minutes: number, gain: number, apart: string[]}} Next
+ * @typedef {{id: string, edition: string, season: string, causes: Likelihood[], nothing_wrong: number, next: Next[],
+ *   verdict: string, ignored: string[]}} Answer
+ * @typedef {{finding: string, state?: string, number?: {mean: number, sd: number, n: number, unit?: string},
+ *   present?: string[], absent?: string[]}} Observed
+ * @typedef {{id?: string, season?: string, month?: number, context?: Object<string, string>, observed?: Observed[]}} Case
+ */
+
+// The logarithm that stands for "can't be": below any sum of logarithms and yet finite, so that leaving one finding out is
+// a subtraction. Below UNTHINKABLE a sum holds at least one.
+const IMPOSSIBLE = -1e6;
+const UNTHINKABLE = -1e5;
+const NEGLIGIBLE = -50; // how far below the likeliest set a logarithm may lie and still be worth an exponential
+
+/** @param {number} p */
+const safeLog = (p) => (p <= 0 ? IMPOSSIBLE : Math.log(p));
+
+/**
+ * Writes the distribution whose logarithms, up to a constant, are logs. Returns whether any set is possible.
+ * @param {Float64Array} logs
+ * @param {Float64Array} out
+ */
+export function softmax(logs, out) {
+  let top = -Infinity, sum = 0;
+  for (let i = 0; i < logs.length; i++) if (logs[i] > top) top = logs[i];
+  if (top < UNTHINKABLE) return false;
+  for (let i = 0; i < logs.length; i++) {
+    const l = logs[i] - top;
+    sum += out[i] = l < NEGLIGIBLE ? 0 : Math.exp(l);
+  }
+  for (let i = 0; i < out.length; i++) out[i] /= sum;
+  return true;
+}
+
+/** @param {any} bundle */
+function indexes(bundle) {
+  const causes = new Map(bundle.causes.map((/** @type {any} */ c, /** @type {number} */ i) => [c.id, i]));
+  const findings = new Map(bundle.findings.map((/** @type {any} */ f, /** @type {number} */ i) => [f.id, i]));
+  /** @type {Map<string, string>} */
+  const none = new Map();
+  for (const c of bundle.checks) {
+    if (c.kind === 'signs' && c.none) for (const y of c.yields ?? []) none.set(y.finding, c.none);
+  }
+  const groups = (bundle.groups ?? []).map((/** @type {string[]} */ g) => new Set(g.map((id) => findings.get(id))));
+  const keys = bundle.causes.map((/** @type {any} */ c) => (c.plan ? `plan ${c.plan}` : `cause ${c.id}`));
+  const unique = [...new Set(keys)];
+  const plans = Int32Array.from(keys, (/** @type {string} */ k) => unique.indexOf(k));
+  const links = (bundle.drives ?? []).map((/** @type {any} */ d) => ({parent: causes.get(d.parent), child: causes.get(d.child)}));
+  const spoken = new Set(bundle.findings.flatMap((/** @type {any} */ f) => (f.rows ?? []).map((/** @type {any} */ r) => r.cause)));
+  const mute = bundle.causes.map((/** @type {any} */ c) => !spoken.has(c.id));
+  return {bundle, causes, findings, none, groups, plans, nplans: unique.length, links, mute};
+}
+
+/**
+ * Makes the bundle ready. Tables of findings are made when they are first needed.
+ * @param {any} bundle
+ * @param {string} [edition] copied into every answer
+ */
+export function makeEngine(bundle, edition = '') {
+  const sets = makeSets(bundle.causes.length, bundle.settings.max_set);
+  const ix = indexes(bundle);
+  const plans = mapSets(sets, ix.plans);
+  const buffer = () => new Float64Array(sets.count);
+  const logs = buffer(), post = buffer(), left = buffer();
+  /** @type {Float64Array[]} */
+  const factors = [];
+  const tables = new Map(), holds = new Map();
+
+  /** @param {number} at @param {string} season */
+  function variables(at, season) {
+    const f = bundle.findings[at];
+    const key = season in f.base ? season : 'all';
+    const name = `${at} ${key}`;
+    if (!tables.has(name)) tables.set(name, makeVariables(f, f.base[key], ix.none.get(f.id) ?? '', ix.causes, sets));
+    return tables.get(name);
+  }
+
+  /** @param {string} season */
+  function spared(season) {
+    if (!holds.has(season)) holds.set(season, makeSpared(bundle, ix.causes, season));
+    return holds.get(season);
+  }
+
+  /** The logarithm of P(piece | set) for every set. @param {Piece} p @param {string} season @param {Float64Array} out */
+  function factor(p, season, out) {
+    const vars = variables(p.finding, season);
+    out.fill(1);
+    for (const part of p.parts) {
+      const rows = vars[part.at].p;
+      if (part.state >= 0) {
+        const row = rows[part.state];
+        for (let i = 0; i < out.length; i++) out[i] *= row[i];
+        continue;
+      }
+      for (let i = 0; i < out.length; i++) {
+        let sum = 0;
+        for (let s = 0; s < rows.length; s++) sum += part.weight[s] * rows[s][i];
+        out[i] *= sum;
+      }
+    }
+    for (let i = 0; i < out.length; i++) out[i] = safeLog(out[i]);
+  }
+
+  /** How telling a piece is: the most that a single cause changes its chance. @param {Float64Array} f */
+  function tell(f) {
+    let most = 0;
+    for (let c = 0; c < bundle.causes.length; c++) most = Math.max(most, Math.abs(f[c + 1] - f[0]));
+    return most;
+  }
+
+  /** The weight of each piece as a member of groups. @param {Piece[]} pieces */
+  function share(pieces) {
+    const weights = pieces.map(() => 1);
+    for (const group of ix.groups) {
+      let best = -1, most = 0;
+      pieces.forEach((p, i) => {
+        if (!group.has(p.finding)) return;
+        const t = tell(factors[i]);
+        if (best < 0 || t > most + 1e-12) { best = i; most = t; }
+      });
+      pieces.forEach((p, i) => {
+        if (i !== best && group.has(p.finding)) weights[i] = Math.min(weights[i], bundle.settings.group_share);
+      });
+    }
+    return weights;
+  }
+
+  /** Each cause's likelihood. @param {Float64Array} p over sets */
+  function likelihoods(p) {
+    const {start, members, count} = sets;
+    const out = new Float64Array(bundle.causes.length);
+    for (let i = 0; i < count; i++) {
+      const x = p[i];
+      for (let m = start[i]; m < start[i + 1]; m++) out[members[m]] += x;
+    }
+    return out.map((x) => Math.min(x, 1));
+  }
+
+  /** The findings that can't all be true. @param {Piece[]} pieces */
+  function clash(pieces) {
+    const ids = pieces.map((p) => bundle.findings[p.finding].id);
+    const excluded = (/** @type {number} */ i, /** @type {number} */ j) => factors[i].every((x, s) => x <= UNTHINKABLE || factors[j][s] <= UNTHINKABLE);
+    for (let i = 0; i < ids.length; i++) if (excluded(i, i)) return [ids[i]];
+    for (let i = 0; i < ids.length; i++) for (let j = i + 1; j < ids.length; j++) if (excluded(i, j)) return [ids[i], ids[j]];
+    return ids;
+  }
+
+  /** @param {Case} c */
+  function seasonOf(c) {
+    const month = c.month ?? 0;
+    const id = c.season || (month >= 1 && month <= bundle.season_of.length ? bundle.season_of[month - 1] : '');
+    if (!id) throw new InputError('unknown_season', '', 'needs a season or a month');
+    if (!bundle.seasons.includes(id)) throw new InputError('unknown_season', '', `there is no season ${id}`);
+    return id;
+  }
+
+  /** The posterior of every set, in post. @param {Case} c */
+  function weigh(c) {
+    const season = seasonOf(c);
+    const seen = readPieces(bundle, ix.findings, ix.none, c.observed ?? []);
+    const aside = seen.map((p) => isIgnored(bundle, p.finding, (s) => shows(p, s), seen));
+    const counted = seen.filter((_, i) => !aside[i]);
+    const ignored = seen.filter((_, i) => aside[i]).map((p) => bundle.findings[p.finding].id);
+    while (factors.length < counted.length) factors.push(buffer());
+    counted.forEach((p, i) => factor(p, season, factors[i]));
+    const weights = share(counted);
+    const rates = adjustRates(bundle, bundle.causes.map((/** @type {any} */ x) => rateOf(x, season)), c, season, seen);
+    prior(sets, rates, spared(season), safeLog, logs);
+    weights.forEach((w, k) => {
+      const f = factors[k];
+      for (let i = 0; i < logs.length; i++) logs[i] += w * f[i];
+    });
+    if (!softmax(logs, post)) throw new Contradiction(clash(counted));
+    return {season, seen, counted, ignored, weights, like: likelihoods(post)};
+  }
+
+  /** Each cause's likelihood with piece k left out, all other weights held. @param {number} k @param {number[]} weights */
+  function without(k, weights) {
+    const f = factors[k], w = weights[k];
+    for (let i = 0; i < left.length; i++) left[i] = logs[i] - w * f[i];
+    softmax(left, left);
+    return likelihoods(left);
+  }
+
+  return {
+    /**
+     * Likelihoods alone, in catalogue order, and that of nothing wrong.
+     * @param {Case} c
+     */
+    likelihoods(c) {
+      const {like} = weigh(c);
+      return {likelihoods: [...like], nothing_wrong: post[0]};
+    },
+
+    /**
+     * Weighs one case. Throws an InputError or a Contradiction.
+     * @param {Case} c
+     * @returns {Answer}
+     */
+    diagnose(c) {
+      const w = weigh(c);
+      const told = explain(ix, w, (k) => without(k, w.weights), (at) => variables(at, w.season));
+      const causes = rank(ix, told);
+      return {
+        id: c.id ?? '', edition, season: w.season, causes, nothing_wrong: post[0],
+        next: nextChecks(ix, sets, plans, post, w, (at) => variables(at, w.season)),
+        verdict: verdict(ix, causes, post[0], w.counted.length), ignored: w.ignored,
+      };
+    },
+  };
+}
+

@@ -1,0 +1,222 @@
+// What the bundle says, made ready for the engine: every set of at most K causes, the chance of each state under each
+// set, and the hold that causes have on each other. See diagnose.js.
+
+/**
+ * A question with exclusive answers: a finding with its states, or one sign (yes, no) of a multi finding.
+ * @typedef {{states: number, base: number[], given: (number[]|null)[], p: Float64Array[]}} Variable
+ * @typedef {{count: number, start: Int32Array, members: Int32Array, parent: Int32Array, last: Int32Array}} Sets
+ */
+
+export const YES = 0;
+export const NO = 1;
+const TINY = 1e-9; // stands in for a base share of zero where a site finding has to divide by it
+const MAX_SETS = 1 << 18;
+
+/**
+ * Every set of at most k of n causes: the empty one first, then by size, each size in rising order.
+ * @param {number} n
+ * @param {number} k
+ * @returns {Sets}
+ */
+export function makeSets(n, k) {
+  const start = [0, 0], members = [], parent = [0], last = [-1];
+  let from = 0;
+  for (let size = 1; size <= k && size <= n; size++) {
+    const to = last.length;
+    for (let i = from; i < to; i++) {
+      for (let c = last[i] + 1; c < n; c++) {
+        if (last.length === MAX_SETS) throw new Error(`${n} causes in sets of up to ${k} are too many`);
+        for (let m = start[i]; m < start[i + 1]; m++) members.push(members[m]);
+        members.push(c);
+        start.push(members.length);
+        parent.push(i);
+        last.push(c);
+      }
+    }
+    from = to;
+  }
+  const ints = (/** @type {number[]} */ a) => Int32Array.from(a);
+  return {count: last.length, start: ints(start), members: ints(members), parent: ints(parent), last: ints(last)};
+}
+
+/**
+ * For every set what its members map to, each once, in the layout of sets.
+ * @param {Sets} sets
+ * @param {Int32Array} to
+ */
+export function mapSets(sets, to) {
+  const start = new Int32Array(sets.count + 1);
+  /** @type {number[]} */
+  const members = [];
+  for (let i = 0; i < sets.count; i++) {
+    for (let m = sets.start[i]; m < sets.start[i + 1]; m++) {
+      const x = to[sets.members[m]];
+      if (!members.includes(x, start[i])) members.push(x);
+    }
+    start[i + 1] = members.length;
+  }
+  return {start, members: Int32Array.from(members)};
+}
+
+/**
+ * Turns the listed shares of one cause (-1: not listed) into a distribution; what is left of 1 is spread over the states
+ * that are not listed in proportion to base.
+ * @param {number[]} base
+ * @param {number[]} listed
+ */
+export function complete(base, listed) {
+  let stated = 0, rest = 0, open = 0;
+  listed.forEach((p, s) => {
+    if (p >= 0) stated += p;
+    else { rest += base[s]; open++; }
+  });
+  if (stated > 1.15 || (open === 0 && stated < 0.8)) throw new Error(`the states add up to ${stated}`);
+  let scale = 1;
+  if (open === 0) scale = 1 / stated;
+  else if (stated > 0.99) scale = 0.99 / stated;
+  const left = 1 - stated * scale;
+  return listed.map((p, s) => {
+    if (p >= 0) return p * scale;
+    return rest > 0 ? left * base[s] / rest : left / open;
+  });
+}
+
+/**
+ * What cause does to the background of state (a factor) and the chance that it fails to produce the state.
+ * @param {Variable} v
+ * @param {number} cause
+ * @param {number} state
+ * @param {boolean} site
+ */
+function effect(v, cause, state, site) {
+  const given = v.given[cause];
+  if (!given) return [1, 1];
+  const p = given[state], b = v.base[state];
+  if (site) return [p / Math.max(b, TINY), 1];
+  if (p < b) return [p / b, 1];
+  if (p > b) return [1, (1 - p) / (1 - b)];
+  return [1, 1];
+}
+
+/**
+ * P(state | set) for every set, each from the set it grows from. A cause that makes a state rarer suppresses only the
+ * background; one that makes it commoner produces it whatever the others do. A site finding is older than its cause and is
+ * not produced: there the ratios multiply.
+ * @param {Variable} v
+ * @param {Sets} sets
+ * @param {boolean} site
+ */
+function fill(v, sets, site) {
+  const {count, parent, last} = sets;
+  const missing = new Float64Array(count);
+  for (let st = 0; st < v.states; st++) {
+    const row = new Float64Array(count);
+    const b = Math.max(v.base[st], site ? TINY : 0);
+    const effects = v.given.map((_, c) => effect(v, c, st, site));
+    row[0] = 1;
+    missing[0] = 1;
+    for (let i = 1; i < count; i++) {
+      const [hide, miss] = effects[last[i]];
+      row[i] = row[parent[i]] * hide;
+      missing[i] = missing[parent[i]] * miss;
+    }
+    for (let i = 0; i < count; i++) row[i] = b * row[i] * missing[i] + (1 - missing[i]);
+    v.p.push(row);
+  }
+  for (let i = 0; i < count; i++) {
+    let sum = 0;
+    for (let st = 0; st < v.states; st++) sum += v.p[st][i];
+    if (sum === 0) continue;
+    for (let st = 0; st < v.states; st++) v.p[st][i] /= sum;
+  }
+}
+
+/**
+ * The variables of a finding in a season: one, or one per sign (null at the none sign).
+ * @param {any} f a finding of the bundle
+ * @param {number[]} base
+ * @param {string} none
+ * @param {Map<string, number>} causes
+ * @param {Sets} sets
+ * @returns {(Variable|null)[]}
+ */
+export function makeVariables(f, base, none, causes, sets) {
+  if (!base || base.length !== f.states.length) throw new Error(`finding ${f.id}: base shares do not match its states`);
+  const states = new Map(f.states.map((/** @type {any} */ s, /** @type {number} */ i) => [s.id, i]));
+  const site = f.kind === 'site';
+  /** @type {Map<number, number[]>} */
+  const rows = new Map();
+  for (const r of f.rows ?? []) {
+    const c = causes.get(r.cause), s = states.get(r.state);
+    if (c === undefined || s === undefined) throw new Error(`finding ${f.id}: a row names an unknown cause or state`);
+    if (!rows.has(c)) rows.set(c, f.states.map(() => -1));
+    /** @type {number[]} */ (rows.get(c))[s] = r.p;
+  }
+  const blank = () => Array.from({length: causes.size}, () => /** @type {number[]|null} */ (null));
+  if (!f.multi) {
+    const sum = base.reduce((a, b) => a + b, 0);
+    const v = {states: base.length, base: base.map((b) => b * (1 / sum)), given: blank(), p: []};
+    for (const [c, listed] of rows) v.given[c] = complete(v.base, listed);
+    fill(v, sets, site);
+    return [v];
+  }
+  return f.states.map((/** @type {any} */ state, /** @type {number} */ s) => {
+    if (state.id === none) return null;
+    const v = {states: 2, base: [base[s], 1 - base[s]], given: blank(), p: []};
+    for (const [c, listed] of rows) if (listed[s] >= 0) v.given[c] = [listed[s], 1 - listed[s]];
+    fill(v, sets, site);
+    return v;
+  });
+}
+
+/** @param {any} cause @param {string} season */
+export const rateOf = (cause, season) => cause.rates[season] ?? cause.rates.all ?? 0;
+
+/**
+ * spared[parent][child]: chance that the active parent does not bring the child about in season. Out of the child's season
+ * a link is weaker, as the child's own rate is.
+ * @param {any} bundle
+ * @param {Map<string, number>} causes
+ * @param {string} season
+ */
+export function makeSpared(bundle, causes, season) {
+  const spared = bundle.causes.map(() => new Float64Array(causes.size).fill(1));
+  for (const d of bundle.drives ?? []) {
+    const p = causes.get(d.parent), c = causes.get(d.child);
+    if (p === undefined || c === undefined) throw new Error(`a drive names an unknown cause`);
+    const child = bundle.causes[c];
+    const top = Math.max(...bundle.seasons.map((/** @type {string} */ s) => rateOf(child, s)));
+    spared[p][c] *= 1 - d.p * (top === 0 ? 1 : rateOf(child, season) / top);
+  }
+  return spared;
+}
+
+/**
+ * The logarithm of P(set) for every set: a cause is active by itself (its rate) or brought about by an active parent, and
+ * every cause outside of the set is neither.
+ * @param {Sets} sets
+ * @param {number[]} rates
+ * @param {Float64Array[]} spared
+ * @param {(p: number) => number} log
+ * @param {Float64Array} out
+ */
+export function prior(sets, rates, spared, log, out) {
+  const {start, members} = sets;
+  let quiet = 1;
+  for (const r of rates) quiet *= 1 - r;
+  const alone = rates.map((r, c) => {
+    let a = 1 / (1 - r);
+    for (const s of spared[c]) a *= s;
+    return a;
+  });
+  for (let i = 0; i < sets.count; i++) {
+    let f = 1;
+    for (let m = start[i]; m < start[i + 1]; m++) {
+      const c = members[m];
+      let inside = 1;
+      for (let q = start[i]; q < start[i + 1]; q++) inside *= spared[members[q]][c];
+      f *= alone[c] / inside * (1 - (1 - rates[c]) * inside);
+    }
+    out[i] = log(quiet * f);
+  }
+}

@@ -100,28 +100,30 @@ func (l *loader) readSettings(b *Bundle) {
 	b.Format, b.Seasons, b.SeasonOf, b.Settings = f.Format, f.Seasons, f.SeasonOf, f.Settings
 	l.seasons = f.Seasons
 	if f.Format != 1 {
-		l.fail(at, "format %d is not known", f.Format)
+		l.fail(at("format"), "format %d is not known", f.Format)
 	}
 	if len(f.SeasonOf) != 12 {
-		l.fail(at, "season_of has %d months, want 12", len(f.SeasonOf))
+		l.fail(at("season_of"), "season_of has %d months, want 12", len(f.SeasonOf))
 	}
 	for _, s := range f.SeasonOf {
-		if !slices.Contains(f.Seasons, s) {
-			l.fail(at, "season_of names the unknown season %q", s)
-		}
+		l.unknown(!slices.Contains(f.Seasons, s), at("season_of"), "season", s)
 	}
-	s := f.Settings
+	l.checkSettings(f.Settings, at)
+}
+
+func (l *loader) checkSettings(s Settings, at func(string) pos) {
 	if s.MaxSet < 1 || s.MaxSet > 4 {
-		l.fail(at, "max_set must be 1 to 4")
+		l.fail(at("max_set"), "max_set must be 1 to 4")
 	}
-	for _, p := range []float64{s.Likely, s.CantTell, s.GroupShare, s.SourceOther} {
+	for key, p := range map[string]float64{
+		"likely": s.Likely, "cant_tell": s.CantTell, "group_share": s.GroupShare, "other_rate": s.SourceOther,
+	} {
 		if !(p > 0 && p < 1) {
-			l.fail(at, "likely, cant_tell, group_share and other_rate lie between 0 and 1")
-			break
+			l.fail(at(key), "%s lies between 0 and 1", key)
 		}
 	}
 	if s.Likely > s.CantTell {
-		l.fail(at, "likely is above cant_tell")
+		l.fail(at("likely"), "likely is above cant_tell")
 	}
 }
 

@@ -190,19 +190,21 @@ func (l *loader) end(dec *json.Decoder, file string, text []byte) {
 	}
 }
 
-// object reads a JSON file that holds one object.
-func object[T any](l *loader, file string) (T, pos) {
-	var v T
-	at := pos{file, 1}
+// object reads a JSON file that holds one object, and gives the place of each of its keys.
+func object[T any](l *loader, file string) (v T, at func(key string) pos) {
 	text, err := fs.ReadFile(l.fsys, file)
+	at = func(key string) pos {
+		i := bytes.Index(text, []byte(strconv.Quote(key)))
+		return pos{file, lineOf(text, int64(max(i, 0)))}
+	}
 	if err != nil {
-		l.fail(at, "%v", err)
+		l.fail(at(""), "%v", err)
 		return v, at
 	}
 	dec := json.NewDecoder(bytes.NewReader(text))
 	dec.DisallowUnknownFields()
 	if err := dec.Decode(&v); err != nil {
-		l.fail(faultAt(at, text, 0, err), "%v", err)
+		l.fail(faultAt(pos{file, 1}, text, 0, err), "%v", err)
 	}
 	return v, at
 }

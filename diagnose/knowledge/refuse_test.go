@@ -1,0 +1,148 @@
+package knowledge
+
+import (
+	"io/fs"
+	"regexp"
+	"strings"
+	"testing"
+	"testing/fstest"
+)
+
+// altered is the built-in knowledge with one file changed: old becomes new at its first place, and an empty old appends.
+func altered(t testing.TB, file, old, new string) fs.FS {
+	t.Helper()
+	files := fstest.MapFS{}
+	names, err := fs.Glob(Files(), "*")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range names {
+		text, err := fs.ReadFile(Files(), name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		files[name] = &fstest.MapFile{Data: text}
+	}
+	text := string(files[file].Data)
+	switch {
+	case old == "":
+		text += new
+	case !strings.Contains(text, old):
+		t.Fatalf("%s does not hold %q", file, old)
+	default:
+		text = strings.Replace(text, old, new, 1)
+	}
+	files[file].Data = []byte(text)
+	return files
+}
+
+func TestFaultsAreRefusedByLine(t *testing.T) {
+	for _, c := range []struct{ name, file, old, new, want string }{
+		{"unknown finding", "links.csv", "", "hat_size,none,shade,often,EJ\n", `links.csv:\d+: unknown finding "hat_size"`},
+		{"unknown state", "links.csv", "", "pattern,wavy,shade,often,EJ\n", `links.csv:\d+: unknown state "pattern wavy"`},
+		{"unknown cause", "links.csv", "", "pattern,none,ghosts,often,EJ\n", `links.csv:\d+: unknown cause "ghosts"`},
+		{"unknown word", "links.csv", "pattern,uniform,drought_stress,sometimes", "pattern,uniform,drought_stress,perhaps", `links.csv:4: "perhaps" is not a word`},
+		{"a row without a source", "links.csv", "drought_stress,sometimes,EJ", "drought_stress,sometimes,", `links.csv:4: no source`},
+		{"a row with an unknown source", "links.csv", "drought_stress,sometimes,EJ", "drought_stress,sometimes,HEARSAY", `links.csv:4: unknown source "HEARSAY"`},
+		{"one unknown source of two", "bands.csv", "UMASS-INS; MSU-TUG", "UMASS-INS; HEARSAY", `bands.csv:\d+: unknown source "HEARSAY"`},
+		{"a row twice", "links.csv", "", "pattern,none,drought_stress,rarely,EJ\n", `links.csv:\d+: "pattern,none,drought_stress" is already in line 7`},
+		{"words that add to too much", "links.csv", "pattern,uniform,drought_stress,sometimes", "pattern,uniform,drought_stress,nearly-always", `links.csv:7: pattern, drought_stress: the words add to 1.55`},
+		{"words for every state that add to too little", "links.csv", "sun_hours,deep_shade,shade,often", "sun_hours,deep_shade,shade,rarely", `links.csv:\d+: sun_hours, shade: the words add to 0.21`},
+		{"a missing column", "links.csv", "finding,state,cause,word,source", "finding,state,cause,word", `links.csv:3: the columns must be`},
+		{"a missing cell", "links.csv", "pattern,uniform,drought_stress,sometimes,EJ", "pattern,uniform,drought_stress,sometimes", `links.csv:4: 4 columns, want 5`},
+		{"a stray quote", "links.csv", "pattern,uniform,drought_stress", `pattern,uni"form,drought_stress`, `links.csv:4: `},
+		{"a word above 1", "words.csv", "0.95", "1.95", `words.csv:\d+: p: 1.95 is outside`},
+		{"a base that does not add to 1", "baseline.csv", "pattern,none,all,0.78", "pattern,none,all,0.8", `baseline.csv:15: pattern all: the shares add to 1.0200`},
+		{"a base that lacks a state", "baseline.csv", "sun_hours,partial,all,0.2,EJ\n", "", `baseline.csv:\d+: sun_hours all: no share for partial`},
+		{"a base twice", "baseline.csv", "", "sun_hours,partial,all,0.2,EJ\n", `baseline.csv:\d+: sun_hours partial all is already given`},
+		{"a base in no season", "baseline.csv", "", "sun_hours,partial,monsoon,0.2,EJ\n", `baseline.csv:\d+: unknown season "monsoon"`},
+		{"a base that is no number", "baseline.csv", "pattern,none,all,0.78", "pattern,none,all,NaN", `baseline.csv:\d+: p: "NaN" is not a number`},
+		{"limits out of order", "bands.csv", "core_depth_in,medium,3,6", "core_depth_in,medium,6,3", `bands.csv:\d+: low must be under high`},
+		{"a gap between limits", "bands.csv", "core_depth_in,medium,3,6", "core_depth_in,medium,4,6", `bands.csv:\d+: core_depth_in: the band must begin where the last one ends, at 3`},
+		{"a state without limits", "bands.csv", "core_depth_in,deep,6,99,CP; MESA-PROBE; CO-WET68\n", "", `bands.csv:\d+: core_depth_in: 2 bands for 3 states`},
+		{"a measured finding without limits", "bands.csv", "ph_kit,acid,0,5.8,CORN-PH; KS-FE\nph_kit,ok,5.8,7.4,CORN-PH; KS-FE\nph_kit,alkaline,7.4,14,CORN-PH; KS-FE\n", "", `bands.csv:1: no bands for ph_kit`},
+		{"no measuring error", "errors.csv", "core_depth_in,1,0,CP\n", "", `errors.csv:\d+: no measuring error for core_depth_in`},
+		{"a measuring error of nothing", "errors.csv", "core_depth_in,1,0", "core_depth_in,0,0", `errors.csv:\d+: no measurement is without error`},
+		{"a loop of causes", "drives.csv", "", "weed_moss_invasion,shade,often,EJ\n", `drives.csv:\d+: closes a loop: weed_moss_invasion drives shade drives weed_moss_invasion`},
+		{"a cause that drives itself", "drives.csv", "", "shade,shade,often,EJ\n", `drives.csv:\d+: closes a loop`},
+		{"a rate over 1", "rates.csv", "shade,0.14", "shade,1.4", `rates.csv:\d+: spring: 1.4 is outside`},
+		{"a cause without rates", "rates.csv", "shade,0.14,0.15,0.15,0.12,EJ\n", "", `rates.csv:\d+: no rates for shade`},
+		{"an unknown condition", "adjust.csv", "visit=routine", "mood=gloomy", `adjust.csv:\d+: when: unknown key "mood"`},
+		{"a thirteenth month", "adjust.csv", `"month=6,7"`, `"month=6,13"`, `adjust.csv:\d+: "6,13" is not a rising list of months`},
+		{"months out of order", "adjust.csv", `"month=6,7"`, `"month=7,6"`, `adjust.csv:\d+: "7,6" is not a rising list of months`},
+		{"an adjustment that does two things", "adjust.csv", ",0.35,,,EJ", ",0.35,0.2,,EJ", `adjust.csv:\d+: exactly one of factor`},
+		{"an adjustment on an unseen state", "adjust.csv", "seed=new", "finding:species=wheat", `adjust.csv:\d+: unknown state "wheat"`},
+		{"a group of one", "groups.csv", "tug_test billbug_sign", "tug_test", `groups.csv:\d+: a group has at least two`},
+		{"an ignored reading in no state", "ignore.csv", "dry_all", "dry_some", `ignore.csv:\d+: unknown state "moisture_profile dry_some"`},
+		{"a source with no status", "sources.csv", ",judgement", ",rumour", `sources.csv:\d+: "rumour" is not a status`},
+		{"an unknown field", "checks.json", `"kind": "choice"`, `"colour": 3, "kind": "choice"`, `checks.json:5: .*unknown field "colour"`},
+		{"a broken file", "checks.json", `"kind": "choice",`, `"kind": "choice"`, `checks.json:6: invalid character`},
+		{"a number for a text", "causes.json", `"plan": "water-more"`, `"plan": 3`, `causes.json:\d+: .*cannot unmarshal number`},
+		{"a check twice", "checks.json", `"id": "colour"`, `"id": "pattern"`, `checks.json:\d+: "pattern" is already in line 2`},
+		{"an unknown section", "checks.json", `"section": "stand_back"`, `"section": "attic"`, `checks.json:2: unknown section "attic"`},
+		{"an unknown kind", "checks.json", `"kind": "choice"`, `"kind": "guess"`, `checks.json:2: pattern: "guess" is not a kind`},
+		{"a check that yields what is unknown", "checks.json", `"finding": "pattern"`, `"finding": "patern"`, `checks.json:2: unknown finding "patern"`},
+		{"a finding that no check yields", "checks.json", `"finding": "footprint_test"`, `"finding": "animal_digging"`, `checks.json:\d+: no check yields the finding footprint_test`},
+		{"an option that is no state", "checks.json", `"id": "irregular_patches"`, `"id": "blotches"`, `checks.json:2: pattern: the options are not the states`},
+		{"a range of one number", "checks.json", `"min_n": 4`, `"min_n": 1`, `checks.json:\d+: core_depth_in: a range needs`},
+		{"bounds out of order", "checks.json", `"usual": {"low": 0, "high": 14}`, `"usual": {"low": 0, "high": 40}`, `checks.json:\d+: sun_hours: the bounds are out of order`},
+		{"a label in one language", "checks.json", `"es": "Color"`, `"es": ""`, `checks.json:\d+: colour: a label is wanted in both languages`},
+		{"a missing list", "groups.csv", "findings,source", "things,source", `groups.csv:2: the columns must be findings,source`},
+		{"a month twice", "actions.json", `"months": [6, 7, 8, 9]`, `"months": [6, 6]`, `actions.json:\d+: .*comes twice`},
+		{"an action for nothing", "actions.json", `"cause": "shade"`, `"cause": "fog"`, `actions.json:\d+: unknown cause "fog"`},
+		{"a caution for nowhere", "cautions.json", `["heat"]`, `["attic"]`, `cautions.json:\d+: unknown place "attic"`},
+		{"thresholds out of order", "settings.json", `"likely": 0.25`, `"likely": 0.5`, `settings.json:7: likely is above cant_tell`},
+		{"eleven months", "settings.json", `["winter", "winter", "winter",`, `["winter", "winter",`, `settings.json:4: season_of has 11 months`},
+		{"text after a list", "sections.json", "", "[]", `sections.json:\d+: text after the end`},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			_, err := LoadFS(altered(t, c.file, c.old, c.new))
+			if err == nil {
+				t.Fatal("the fault was not seen")
+			}
+			if !regexp.MustCompile(c.want).MatchString(err.Error()) {
+				t.Errorf("got %q, want %q", err, c.want)
+			}
+		})
+	}
+}
+
+func TestAMissingFileIsNamed(t *testing.T) {
+	_, err := LoadFS(fstest.MapFS{})
+	if err == nil || !strings.Contains(err.Error(), "links.csv:1: ") {
+		t.Errorf("got %v", err)
+	}
+}
+
+func TestRoundingOfABaseIsMended(t *testing.T) {
+	k, err := LoadFS(altered(t, "baseline.csv", "pattern,none,all,0.78", "pattern,none,all,0.7805"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	f, _ := k.Finding("pattern")
+	sum := 0.0
+	for _, p := range f.Base["all"] {
+		sum += p
+	}
+	if sum < 1-1e-12 || sum > 1+1e-12 {
+		t.Errorf("the shares add to %v", sum)
+	}
+}
+
+func FuzzLinks(f *testing.F) {
+	f.Add("pattern,none,shade,often,EJ\n")
+	f.Add("\"pattern\nnone\",,\x00,often\n")
+	f.Add("# a remark\n\n,,,,\n")
+	f.Fuzz(func(t *testing.T, row string) {
+		k, err := LoadFS(altered(t, "links.csv", "", row))
+		if err != nil {
+			if !regexp.MustCompile(`[a-z]+\.(csv|json):\d+: `).MatchString(err.Error()) {
+				t.Errorf("no file and line in %q", err)
+			}
+			return
+		}
+		if _, err := Decode(k.JSON); err != nil {
+			t.Error(err)
+		}
+	})
+}

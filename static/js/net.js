@@ -1,6 +1,6 @@
 // One way to speak to the office. Only an answer in our own form counts; everything else is no answer at all.
 
-/** Why a sync stopped. kind: "sign-in", "outdated", "busy", "no-answer", "no-room". wait: milliseconds the office asked for. */
+/** Why a sync stopped. kind: "sign-in", "outdated", "busy_office", "no-answer", "no-room". wait: milliseconds the office asked for. */
 export class Stop extends Error {
   /** @param {string} kind @param {number} [wait] @param {number} [status] */
   constructor(kind, wait = 0, status = 0) {
@@ -49,7 +49,7 @@ export class Net {
     const ours = json !== null && typeof json.error === 'string';
     if (status === 401 && ours) throw new Stop('sign-in', 0, status);
     if (status === 426 && ours) throw new Stop('outdated', 0, status);
-    if (status === 429 || status === 503) throw new Stop('busy', retryAfter(headers.get('Retry-After'), this.now()), status);
+    if (status === 429 || status === 503) throw new Stop('busy_office', retryAfter(headers.get('Retry-After'), this.now()), status);
     return answer;
   }
 }

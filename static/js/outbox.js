@@ -148,6 +148,15 @@ export class Outbox {
     });
   }
 
+  /** The office has less than was confirmed before. @param {string} device @param {number} through */
+  stepBack(device, through) {
+    return this.db.note(['meta'], async (tx) => {
+      const counter = await tx.get('meta', 'counter');
+      const acked = (await tx.get('meta', 'acked')) ?? nobody;
+      if (counter?.device === device) await tx.put('meta', { ...acked, through }, 'acked');
+    });
+  }
+
   /**
    * Keeps what the office wants looked at, and sends pictures again that it lacks.
    * @param {string} device @param {{attention: any[], clash: number[], photos_missing: string[]}} reply
@@ -157,9 +166,9 @@ export class Outbox {
     await this.db.note(['ops', 'meta', 'photos', 'blobs'], async (tx) => {
       const marks = (await tx.get('meta', 'marks')) ?? {};
       const about = [...attention.filter((a) => a && Number.isSafeInteger(a.n)), ...clash.map((n) => ({ n, code: 'clash' }))];
-      for (const { n, code } of about) {
+      for (const { n, code, say } of about) {
         const row = await tx.get('ops', n);
-        if (row) marks[row.op.id] = { device, n, code: String(code) };
+        if (row) marks[row.op.id] = { device, n, code: String(code), say: typeof say === 'string' ? say : '' };
       }
       await tx.put('meta', marks, 'marks');
       for (const sha of missing) {

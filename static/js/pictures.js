@@ -9,8 +9,9 @@ export const LARGE_PIECE = 1024 * 1024;
 const QUICK = 3000;
 const AT_ONCE = 2;
 const MOST_TURNS = 6;
+const REST = 3600_000;
 
-/** @typedef {{sha: string, size: number, type: string, sent: number, done: number}} Photo */
+/** @typedef {{sha: string, size: number, type: string, sent: number, done: number, refused?: number}} Photo */
 
 /** The offset that an answer names, or -1. @param {Headers} headers @param {number} size */
 function offsetOf(headers, size) {
@@ -33,7 +34,7 @@ export class PictureSender {
   /** Sends every photo that the office lacks, two at a time at most. */
   async all() {
     const photos = await this.db.read(['photos'], (tx) => tx.all('photos'));
-    const queue = photos.filter((p) => !p.done);
+    const queue = photos.filter((p) => !p.done && !(this.now() - (p.refused ?? 0) < REST));
     const work = async () => { while (queue.length > 0) await this.one(queue.shift()); };
     const ends = await Promise.allSettled(Array.from({ length: AT_ONCE }, work));
     const failed = ends.find((e) => e.status === 'rejected');
@@ -50,14 +51,21 @@ export class PictureSender {
       if (at === photo.size && photo.done) return;
       const [next, done] = await this.patch(photo, bytes, at);
       if (done) return this.mark(photo, photo.size, this.now());
+      if (next < 0) return this.refuse(photo);
       if (next <= at) turns++;
       at = next;
       await this.mark(photo, at, 0);
     }
-    throw new Stop('no-answer');
+    return this.refuse(photo);
   }
 
-  /** Sends one piece. @returns {Promise<[number, boolean]>} where to go on, and whether the office has it whole */
+  /** The office can't take this one: it stays on the phone, is tried again later, and holds up nothing else. */
+  async refuse(photo) {
+    photo.refused = this.now();
+    await this.mark(photo, 0, 0);
+  }
+
+  /** Sends one piece. @returns {Promise<[number, boolean]>} where to go on, -1 when the photo can't be taken, and whether the office has it whole */
   async patch(photo, bytes, at) {
     const part = bytes.slice(at, at + this.piece);
     const headers = {
@@ -79,6 +87,10 @@ export class PictureSender {
         return this.again(photo, bytes);
       case 507:
         throw new Stop('no-room', 0, 507);
+      case 400:
+      case 413:
+      case 415:
+        if (typeof answer.json?.error === 'string') return [-1, false];
     }
     this.piece = PIECE;
     throw new Stop('no-answer', 0, answer.status);
@@ -96,9 +108,8 @@ export class PictureSender {
 
   /** The digest differed. Bytes that changed on the phone can't be mended by sending them again. */
   async again(photo, bytes) {
-    if ((await this.digest(bytes)) !== photo.sha) throw new Stop('no-answer', 0, 422);
     this.unsure.delete(photo.sha);
-    return [0, false];
+    return [(await this.digest(bytes)) === photo.sha ? 0 : -1, false];
   }
 
   /** @param {Photo} photo @returns {Promise<number>} */

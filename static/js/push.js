@@ -9,7 +9,7 @@ const MOST_BYTES = 900_000;
 const PACK_OVER = 2048;
 const QUICK = 2000;
 const MOST_FORKS = 3;
-const MOST_STILL = 3;
+const MOST_STILL = 5;
 
 /**
  * @typedef {{epoch: string, through: number, seq: number, now: string, attention: any[], clash: number[], photos_missing: string[]}} Reply
@@ -79,16 +79,17 @@ export class Pusher {
     let reply = null;
     while (rows.length > 0 || !asked) {
       if (rows.length > 0 && rows[0].n !== from) return this.fork(state.device, from - 1);
-      const batch = fit(rows, from);
+      const batch = fit(rows.slice(0, this.size), from);
       const last = from + batch.length - 1;
-      const ahead = this.outbox.rows(last + 1, this.size);
+      const ahead = this.outbox.rows(last + 1, Math.min(LARGE, this.size * 2));
       ahead.catch(() => {});
       const answer = await this.send(state, batch);
       asked = true;
-      if (answer.status === 413) { this.halve(batch.length); rows = rows.slice(0, this.size); continue; }
-      if (answer.status === 409 && answer.json?.fork === true) return this.fork(state.device, this.base(answer.json, from - 1));
-      reply = readReply(answer.json);
-      if (!reply || (answer.status !== 200 && answer.status !== 409)) this.unanswered(answer.status);
+      if (answer.status === 413) { this.halve(batch.length); continue; }
+      if (answer.status === 409 && answer.json?.fork === true) return this.twice(state, from - 1);
+      if (answer.status === 409) return this.hole(state, answer.json, from);
+      reply = answer.status === 200 ? readReply(answer.json) : null;
+      if (!reply) this.unanswered(answer.status);
       if (reply.through > last) return this.beyond(state, reply, last);
       await this.take(state, reply);
       this.moved(reply.through >= from);
@@ -132,8 +133,21 @@ export class Pusher {
     if (this.still > MOST_STILL) throw new Stop('no-answer');
   }
 
-  base(json, acked) {
-    return whole0(json.through) ? Math.min(json.through, acked) : acked;
+  /** The office has less than this phone remembered: it goes on from where the office stands. */
+  async hole(state, json, from) {
+    if (!whole0(json?.through) || json.through >= from) this.unanswered(409);
+    this.moved(false);
+    await this.outbox.stepBack(state.device, json.through);
+    return [null, true];
+  }
+
+  /**
+   * A number of this phone is used with another id. An empty push asks how far the office has the name; everything that
+   * both don't share gets a new one.
+   */
+  async twice(state, acked) {
+    const asked = readReply((await this.send(state, [])).json);
+    return this.fork(state.device, asked ? Math.min(acked, asked.through) : acked);
   }
 
   /**

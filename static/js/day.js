@@ -1,0 +1,41 @@
+// The day sheet: today's and tomorrow's visits in order, and how fresh they are.
+
+import { boot } from './shell.js';
+import { drawing, el, part, show } from './dom.js';
+import { counted, dayName, dayOf, when } from './words.js';
+
+const DAY = 24 * 3600_000;
+
+/** @param {import('./words.js').Say} say @param {string} day @param {number} now */
+function dayTitle(say, day, now) {
+  if (day === dayOf(now)) return say('day.today', { day: dayName(day) });
+  if (day === dayOf(now + DAY)) return say('day.tomorrow', { day: dayName(day) });
+  return dayName(day);
+}
+
+function visitRow(page, view, visit) {
+  const { property, client } = view.place(visit);
+  const zones = view.zonesOf(visit.property);
+  const state = page.say(`state.${visit.state}`);
+  const lines = [client?.name, counted(page.say, 'day.zones', zones.length)].filter(Boolean).join(' · ');
+  return el('li', {}, el('a', { class: `row-link ${visit.state === 'handed in' || visit.state === 'signed off' ? 'done' : ''}`, href: `/field/visit?visit=${encodeURIComponent(visit.id)}` },
+    el('span', { class: 'row-text' }, el('b', {}, property?.address ?? page.say('visit.unknown')), el('span', { class: 'soft' }, lines), visit.ask ? el('span', { class: 'quote' }, `“${visit.ask}”`) : null),
+    el('span', { class: `tag ${tagOf(visit.state)}` }, state)));
+}
+
+const tagOf = (state) => ({ 'sent back': 'ask', 'under way': 'now', 'handed in': 'done', 'signed off': 'done' })[state] ?? '';
+
+function draw(page, view) {
+  const { say } = page;
+  const now = Date.now();
+  const { packet, me, sync } = view.known;
+  part('sub').textContent = [me?.name, packet ? say('day.fresh', { time: when(packet.checked, now) }) : ''].filter(Boolean).join(' · ');
+  if (!packet) return show(part('list'), el('p', { class: 'empty' }, say(sync?.result === 'ok' ? 'day.none_yet' : 'day.no_signal')));
+  const days = [...view.sheet()].map(([day, visits]) => el('section', {},
+    el('h2', {}, dayTitle(say, day, now)),
+    visits.length > 0 ? el('ol', { class: 'rows' }, visits.map((v) => visitRow(page, view, v))) : el('p', { class: 'empty' }, say('day.empty'))));
+  show(part('list'), days);
+  show(part('side'), me?.role !== 'crew' ? el('a', { class: 'btn', href: '/desk/' }, drawing('desk'), say('day.desk')) : null);
+}
+
+boot({ draw });

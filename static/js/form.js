@@ -1,0 +1,206 @@
+// The form of one zone. Every answer is kept as it is given; the state of each stands at its control. Text that can't be
+// read stays where it was typed and is kept as a draft.
+
+import { control } from './control.js';
+import { el, part, show } from './dom.js';
+import { blank } from './view.js';
+import { clockTime } from './words.js';
+import { read } from './read.js';
+import { spread } from './spread.js';
+
+const HALF = 300;
+
+export class Form {
+  /**
+   * @param {import('./shell.js').Page} page
+   * @param {{visit: string, zone: string, checks: Map<string, any>, edition: string, changed: () => void}} about
+   */
+  constructor(page, { visit, zone, checks, edition, changed }) {
+    Object.assign(this, { page, visit, zone, checks, edition, changed, fields: new Map(), timers: new Map() });
+    for (const box of part('form').querySelectorAll('fieldset.check')) this.bind(box);
+    document.addEventListener('visibilitychange', () => { if (document.visibilityState === 'hidden') this.flush(); });
+  }
+
+  /** @param {HTMLElement} box */
+  bind(box) {
+    const check = this.checks.get(box.dataset.check);
+    const ctl = check ? control(box, check) : null;
+    if (!ctl) return;
+    const field = { box, check, ctl, kept: '', queue: Promise.resolve() };
+    this.fields.set(check.id, field);
+    box.addEventListener('change', (e) => this.change(field, e.target));
+    box.addEventListener('input', () => this.typing(field));
+    box.addEventListener('keydown', (e) => this.key(field, e));
+    box.addEventListener('click', (e) => this.click(field, e));
+  }
+
+  /** Shows what stands: the answers kept, and what was half typed when the page went away. */
+  async restore(view) {
+    const drafts = await this.page.db.read(['drafts'], (tx) => tx.all('drafts'));
+    const mine = drafts.filter((d) => d.visit === this.visit && d.zone === this.zone);
+    const now = view.current(this.visit, this.zone);
+    for (const field of this.fields.values()) {
+      const was = now.get(field.check.id);
+      field.kept = was?.typed ?? '';
+      if (was) {
+        field.ctl.typed = was.typed;
+        this.state(field, 'kept', this.page.say(was.seq > 0 || !was.n ? 'kept.office' : 'kept.phone_at', { time: clockTime(Date.parse(was.at)) }));
+      }
+      const draft = mine.find((d) => d.check === field.check.id);
+      if (draft) this.draft(field, draft.text);
+      this.sum(field);
+    }
+  }
+
+  draft(field, text) {
+    field.ctl.half = text;
+    this.judge(field, field.ctl.with ? field.ctl.with(text) : field.ctl.typed);
+  }
+
+  key(field, event) {
+    if (event.key !== 'Enter' || event.target !== field.ctl.input || field.check.kind === 'note') return;
+    event.preventDefault();
+    if (field.ctl.add) this.addOne(field);
+    else this.answer(field);
+  }
+
+  click(field, event) {
+    const button = event.target.closest('button');
+    if (!button) return;
+    if (button.dataset.addOne !== undefined) this.addOne(field);
+    if (button.dataset.at !== undefined) this.takeOut(field, Number(button.dataset.at));
+  }
+
+  change(field, target) {
+    if (field.ctl.add && target === field.ctl.input) return this.addOne(field, false);
+    if (field.ctl.only && target !== field.ctl.only && target.checked && field.ctl.only.checked) field.ctl.only.checked = true;
+    return this.answer(field);
+  }
+
+  typing(field) {
+    if (!field.ctl.input) return;
+    clearTimeout(this.timers.get(field));
+    this.timers.set(field, setTimeout(() => this.keepDraft(field), HALF));
+  }
+
+  /** One more number of a row: it joins when it can be read, else it stays in the input with its problem. */
+  addOne(field, stay = true) {
+    const text = field.ctl.half.trim();
+    if (text === '') {
+      if (stay) field.ctl.input.focus();
+      return;
+    }
+    const { problems } = read(field.check, field.ctl.with(text));
+    if (problems.some((p) => !p.ask)) {
+      this.problems(field, problems);
+      this.state(field, 'not', this.page.say('kept.draft'));
+      return this.keepDraft(field);
+    }
+    field.ctl.add();
+    if (stay) field.ctl.input.focus();
+    return this.answer(field);
+  }
+
+  takeOut(field, at) {
+    field.ctl.takeOut(at);
+    this.keepDraft(field);
+    return this.answer(field, true);
+  }
+
+  /** Answers of one check are kept one after the other, so the last one given is the last one kept. */
+  answer(field, half = false) {
+    field.queue = field.queue.then(() => this.keep(field, half));
+    return field.queue;
+  }
+
+  async keep(field, half) {
+    const { check, ctl } = field;
+    const typed = ctl.typed;
+    this.sum(field);
+    if (!this.judge(field, typed)) return this.keepDraft(field);
+    const wire = blank(typed) ? '-' : typed;
+    if (wire === (blank(field.kept) ? '-' : field.kept)) return half ? undefined : this.dropDraft(field);
+    this.state(field, 'going', this.page.say('kept.going'));
+    try {
+      const base = (await this.page.look()).base(this.visit, this.zone, check.id);
+      const body = { visit: this.visit, zone: this.zone, check: check.id, typed: wire, edition: this.edition };
+      const row = await this.page.record('reading', body, [], { base, draft: half ? undefined : this.draftKey(check) });
+      field.kept = wire;
+      this.state(field, 'kept', this.page.say(wire === '-' ? 'kept.taken_back' : 'kept.phone_at', { time: clockTime(row.saved) }));
+      this.changed();
+    } catch (err) {
+      this.failed(field, err);
+    }
+  }
+
+  failed(field, err) {
+    const { say } = this.page;
+    const why = err?.name === 'QuotaExceededError' ? say('kept.full') : say('kept.phone', { why: err?.message ?? '' });
+    const retry = el('button', { type: 'button', class: 'btn', onclick: () => this.answer(field) }, say('kept.again'));
+    this.state(field, 'not', say('kept.not', { why }), retry, el('a', { class: 'btn', href: '/field/unsent' }, say('unsent.copy')));
+  }
+
+  /** Shows what is wrong or doubtful with a text; true when it can be kept. */
+  judge(field, typed) {
+    if (blank(typed)) {
+      this.problems(field, []);
+      if (!field.kept || blank(field.kept)) this.state(field, '', '');
+      return true;
+    }
+    const { problems } = read(field.check, typed);
+    this.problems(field, problems);
+    const fine = problems.every((p) => p.ask);
+    if (!fine) this.state(field, 'not', this.page.say('kept.draft'));
+    return fine;
+  }
+
+  /** @param {any} field @param {any[]} problems */
+  problems(field, problems) {
+    const { say } = this.page;
+    const host = part('problem', field.box);
+    const sure = problems.length > 0 && problems.every((p) => p.ask);
+    field.ctl.input?.toggleAttribute('aria-invalid', false);
+    if (problems.some((p) => !p.ask)) field.ctl.input?.setAttribute('aria-invalid', 'true');
+    host.classList.toggle('ask', sure);
+    const yes = sure ? el('button', { type: 'button', class: 'btn', onclick: () => show(host) }, say('problem.sure')) : null;
+    show(host, problems.map((p) => el('span', {}, say(`problem.${p.code}`, p.params ?? {}))), yes);
+  }
+
+  /** @param {any} field @param {string} name @param {...any} content */
+  state(field, name, ...content) {
+    const said = part('said', field.box);
+    said.className = `said ${name}`;
+    said.replaceChildren(...content.filter(Boolean));
+  }
+
+  /** The mean and the spread of repeated numbers, at once. */
+  sum(field) {
+    const host = part('spread', field.box);
+    if (!host) return;
+    const { value } = read(field.check, field.ctl.typed);
+    show(host, ...spread(field.check, value?.numbers ?? [], this.page.say, this.page.lang));
+  }
+
+  draftKey(check) {
+    return `${this.visit} ${this.zone} ${check.id}`;
+  }
+
+  async keepDraft(field) {
+    clearTimeout(this.timers.get(field));
+    this.timers.delete(field);
+    const { check, ctl } = field;
+    const text = ctl.half ?? '';
+    if (text === '' || (!ctl.with && text === field.kept)) return this.dropDraft(field);
+    const draft = { visit: this.visit, zone: this.zone, check: check.id, text };
+    await this.page.db.keep(['drafts'], (tx) => tx.put('drafts', draft, this.draftKey(check))).catch((err) => this.failed(field, err));
+  }
+
+  dropDraft(field) {
+    return this.page.db.keep(['drafts'], (tx) => tx.delete('drafts', this.draftKey(field.check))).catch(() => {});
+  }
+
+  /** Before the page may go away: everything half typed is on the disk. */
+  async flush() {
+    await Promise.all([...this.timers.keys()].map((field) => this.keepDraft(field)));
+  }
+}

@@ -1,0 +1,74 @@
+// The photos of one zone: taken in, kept with their reading in one transaction, shown from the phone's own bytes.
+
+import { takeIn } from './camera.js';
+import { el, part } from './dom.js';
+import { blank } from './view.js';
+import { clockTime } from './words.js';
+
+export class Photos {
+  /**
+   * @param {import('./shell.js').Page} page
+   * @param {{visit: string, zone: string, checks: Map<string, any>, edition: string, before: () => Promise<void>, changed: () => void}} about
+   */
+  constructor(page, about) {
+    Object.assign(this, { page, ...about, urls: new Map() });
+    this.boxes = [...part('form').querySelectorAll('fieldset[data-kind="photo"]')].filter((b) => this.checks.has(b.dataset.check));
+    for (const box of this.boxes) this.bind(box);
+  }
+
+  /** @param {HTMLElement} box */
+  bind(box) {
+    const input = box.querySelector('input[type=file]');
+    input.addEventListener('click', () => { this.before(); });
+    input.addEventListener('change', () => this.picked(box, input));
+  }
+
+  async picked(box, input) {
+    const file = input.files[0];
+    if (!file) return;
+    const { say } = this.page;
+    this.said(box, 'going', say('kept.going'));
+    try {
+      const { taken, ...picture } = await takeIn(file);
+      input.value = '';
+      await this.keep(box, picture, taken);
+    } catch (err) {
+      const why = err?.name === 'QuotaExceededError' ? say('kept.full') : say('kept.phone', { why: err?.message ?? '' });
+      this.said(box, 'not', say('kept.not', { why }));
+    }
+  }
+
+  /** The record and its picture are both there or both not. */
+  async keep(box, picture, taken) {
+    const body = { visit: this.visit, zone: this.zone, check: box.dataset.check, typed: picture.sha, edition: this.edition, ...(taken ? { taken } : {}) };
+    const base = (await this.page.look()).base(this.visit, this.zone, box.dataset.check);
+    const row = await this.page.record('reading', body, [picture], { base });
+    this.said(box, 'kept', this.page.say('kept.phone_at', { time: clockTime(row.saved) }));
+    await this.draw(await this.page.look());
+    this.changed();
+  }
+
+  said(box, name, text) {
+    const host = part('said', box);
+    host.className = `said ${name}`;
+    host.textContent = text;
+  }
+
+  /** Every photo of the zone, from this phone when it has the bytes, else from the office. */
+  async draw(view) {
+    for (const box of this.boxes) {
+      const list = view.all(this.visit, this.zone, box.dataset.check).filter((r) => !blank(r.typed));
+      const pictures = await Promise.all(list.map(async (r, i) => el('img', { src: await this.source(r.typed), alt: this.page.say('photo.alt', { n: i + 1, time: clockTime(Date.parse(r.at)) }), width: 96, height: 96 })));
+      part('photos', box).replaceChildren(...pictures);
+    }
+  }
+
+  async source(sha) {
+    if (this.urls.has(sha)) return this.urls.get(sha);
+    const { bytes, photo } = await this.page.db.read(['blobs', 'photos'], async (tx) => ({ bytes: await tx.get('blobs', sha), photo: await tx.get('photos', sha) }));
+    if (!bytes) return `/api/v1/photos/${sha}`;
+    const url = URL.createObjectURL(new Blob([bytes], { type: photo?.type ?? 'image/jpeg' }));
+    this.urls.set(sha, url);
+    return url;
+  }
+}

@@ -1,0 +1,165 @@
+// What every page of the phone does: opens the store, keeps the foot line true, syncs, and lets a new release in when
+// nothing can be lost by it.
+
+import { open, leftover } from './db.js';
+import { Outbox } from './outbox.js';
+import { Syncer, alone } from './sync.js';
+import { load, View } from './view.js';
+import { loadSay } from './words.js';
+import { banner, el, part, show } from './dom.js';
+import { Foot } from './foot.js';
+
+const FORM_LOCK = 'swardbook-form';
+
+/**
+ * @typedef {object} Page
+ * @property {import('./db.js').Store} db
+ * @property {Outbox} outbox
+ * @property {Syncer} syncer
+ * @property {import('./words.js').Say} say
+ * @property {Foot} foot
+ * @property {string} lang
+ * @property {URLSearchParams} query
+ * @property {() => Promise<View>} look  everything the phone knows, read anew
+ * @property {(form: string, body: object, photos?: any[], more?: object) => Promise<any>} record
+ */
+
+/** Starts a page; draw is called once the phone knows who it belongs to, and after each sync. @param {{form?: boolean, draw: (page: Page, view: View) => any}} opts */
+export async function boot({ form = false, draw }) {
+  const say = await loadSay().catch(() => null);
+  if (!say) return;
+  if (!globalThis.isSecureContext || !globalThis.crypto?.subtle) return stopped(say('shell.insecure'));
+  let page;
+  try {
+    page = await begin(say, form);
+  } catch (err) {
+    return stopped(err?.name === 'VersionError' ? say('shell.newer') : say('shell.no_store', { why: err?.message ?? '' }), reloader(say));
+  }
+  if (page.db.second) banner('store', say('shell.second'));
+  await opened(page, draw);
+  page.syncer.listen();
+  worker(page);
+}
+
+/** @param {import('./words.js').Say} say @returns {Promise<Page>} */
+async function begin(say, form) {
+  const db = await open({ blocked: () => banner('tabs', say('shell.close_tabs')) });
+  const outbox = new Outbox(db);
+  const build = document.querySelector('[data-build]')?.dataset.build ?? '';
+  const foot = new Foot(outbox, say);
+  const hold = form ? async () => null : () => leave(form);
+  const page = { db, outbox, say, foot, form, lang: 'en', query: new URLSearchParams(location.search) };
+  page.syncer = new Syncer({ db, outbox, app: build, hold, tell: (state) => told(page, state) });
+  page.look = async () => new View(await load(db));
+  page.record = (...args) => recorded(page, args);
+  if (form) navigator.locks?.request(FORM_LOCK, { mode: 'shared' }, () => new Promise(() => {}));
+  if (!db.second) rescue(page);
+  return page;
+}
+
+/** What a bad day left in the second database is sent as well. */
+async function rescue(page) {
+  const db = await leftover().catch(() => null);
+  if (!db) return;
+  const outbox = new Outbox(db);
+  if ((await outbox.counts(0)).unsent === 0) return;
+  page.rescued = outbox;
+  page.foot.also = outbox;
+  new Syncer({ db, outbox, pulls: false, tell: () => page.foot.refresh() }).listen();
+}
+
+/** Leave to change what forms are made of: only while no form is open anywhere. @returns {Promise<(() => void)|null>} */
+function leave(form) {
+  if (!navigator.locks) return Promise.resolve(form ? null : () => {});
+  return new Promise((resolve) => {
+    navigator.locks.request(FORM_LOCK, { ifAvailable: true }, (lock) => {
+      if (!lock) return resolve(null);
+      return new Promise((release) => resolve(release));
+    });
+  });
+}
+
+async function recorded(page, args) {
+  const row = await page.outbox.record(...args);
+  page.foot.refresh();
+  page.syncer.saved();
+  persist(page);
+  return row;
+}
+
+/** Asks the browser to keep the store; never waited for, since some browsers ask the person and some never answer. */
+function persist(page) {
+  if (page.asked || !navigator.storage?.persist) return;
+  page.asked = true;
+  navigator.storage.persist().then((kept) => page.db.note(['meta'], (tx) => tx.put('meta', kept, 'persisted'))).catch(() => {});
+}
+
+/** Draws when somebody has signed in on this phone before; else asks the office once who it is. */
+async function opened(page, draw) {
+  let view = await page.look();
+  page.draw = draw;
+  await page.foot.refresh();
+  if (!view.known.me) {
+    await page.syncer.tapped();
+    view = await page.look();
+  }
+  if (!view.known.me) return stopped(page.say('shell.sign_in'), signIn(page.say));
+  await redraw(page, view);
+}
+
+async function redraw(page, view) {
+  page.lang = view.known.me?.lang ?? 'en';
+  await page.draw?.(page, view);
+}
+
+function told(page, { busy, result }) {
+  page.foot.busy = busy;
+  page.foot.refresh();
+  if (busy) return;
+  const banners = { 'sign-in': [page.say('shell.send_sign_in'), signIn(page.say)], outdated: [page.say('shell.outdated'), reloader(page.say)], 'no-room': [page.say('shell.no_room')] };
+  banner('sync', ...(banners[result] ?? []));
+  if (result === 'ok' && page.draw) page.look().then((view) => view.known.me && redraw(page, view));
+  if (page.registration) takeOver(page);
+}
+
+export function signIn(say) {
+  return el('a', { class: 'btn', href: `/sign-in?next=${encodeURIComponent(location.pathname + location.search)}` }, say('shell.sign_in_do'));
+}
+
+function reloader(say) {
+  return el('button', { type: 'button', class: 'btn', onclick: () => location.reload() }, say('shell.reload'));
+}
+
+/** The page can't go on: one sentence, and what to do next. */
+export function stopped(text, ...acts) {
+  show(part('main'), el('div', { class: 'note stop' }, el('p', {}, text), ...acts));
+}
+
+/** The worker that answers without signal. The page works without it. */
+async function worker(page) {
+  if (!navigator.serviceWorker) return;
+  let had = navigator.serviceWorker.controller;
+  navigator.serviceWorker.addEventListener('controllerchange', () => {
+    if (had) location.reload();
+    had = null;
+  });
+  try {
+    page.registration = await navigator.serviceWorker.register('/sw.js', { scope: '/field/', updateViaCache: 'none' });
+    page.registration.addEventListener('updatefound', () => {
+      page.registration.installing?.addEventListener('statechange', () => takeOver(page));
+    });
+    takeOver(page);
+  } catch {
+    if (!had) banner('worker', page.say('shell.no_worker'));
+  }
+}
+
+/** Lets a waiting release in when no form is open in any tab and no sync is running. */
+async function takeOver(page) {
+  const waiting = page.registration?.waiting;
+  if (!waiting || page.syncer.running || !navigator.serviceWorker.controller) return;
+  const release = await leave(page.form);
+  if (!release) return;
+  await alone(navigator.locks, `swardbook-sync-${page.db.name}`, async () => waiting.postMessage({ kind: 'take over', build: document.querySelector('[data-build]')?.dataset.build }));
+  release();
+}

@@ -1,0 +1,179 @@
+// What the phone knows: the day packet, what others recorded since, and what was recorded here, as one picture.
+// Nothing is changed in place; the newest answer of a visit, zone and check shows.
+
+/**
+ * @typedef {object} Reading
+ * @property {string} id
+ * @property {string} visit
+ * @property {string} zone
+ * @property {string} check
+ * @property {string} typed
+ * @property {string} author
+ * @property {string} at
+ * @property {string} stamp   sorts by the merging clock
+ * @property {number} seq     feed number, 0 when the office has not told us
+ * @property {number} n       this phone's own number, 0 for others'
+ *
+ * @typedef {object} Known
+ * @property {any} packet
+ * @property {any[]} others
+ * @property {any[]} rows
+ * @property {any} acked
+ * @property {any} me
+ * @property {any} knowledge
+ * @property {Record<string, any>} marks
+ * @property {number} skew
+ */
+
+/** Reads everything in one go. @param {import('./db.js').Store} db @returns {Promise<Known>} */
+export function load(db) {
+  return db.read(['pack', 'others', 'ops', 'past', 'meta'], async (tx) => ({
+    packet: await tx.get('pack', 'packet'),
+    knowledge: await tx.get('pack', 'knowledge'),
+    others: await tx.all('others'),
+    rows: [...(await tx.all('past')), ...(await tx.all('ops'))],
+    acked: (await tx.get('meta', 'acked')) ?? { through: 0, at: 0, epoch: '' },
+    me: await tx.get('meta', 'me'),
+    marks: (await tx.get('meta', 'marks')) ?? {},
+    skew: (await tx.get('meta', 'skew')) ?? 0,
+    sync: await tx.get('meta', 'sync'),
+  }));
+}
+
+/** The local clock as the office will merge it: moved by how far the phone's clock is off. */
+function merged(hlc, skew) {
+  const ms = parseInt(hlc.slice(0, 12), 16) + Math.round(skew);
+  return Number.isFinite(ms) && ms > 0 ? ms.toString(16).padStart(12, '0') + hlc.slice(12) : hlc;
+}
+
+/** Which of two readings is the newer. On one phone its own numbers decide, never a clock. */
+export function newer(a, b) {
+  if (a.n > 0 && b.n > 0) return a.order - b.order;
+  return a.stamp < b.stamp ? -1 : a.stamp > b.stamp ? 1 : a.seq - b.seq;
+}
+
+export class View {
+  /** @param {Known} known */
+  constructor(known) {
+    const body = known.packet?.body ?? { visits: [], properties: [], clients: [], zones: [], readings: [], diagnoses: [], days: [] };
+    const byId = (list) => new Map(list.map((x) => [x.id, { ...x }]));
+    Object.assign(this, { known, body, visits: byId(body.visits), properties: byId(body.properties), clients: byId(body.clients), zones: byId(body.zones) });
+    /** @type {Map<string, any>} */
+    this.readings = new Map(body.readings.map((r) => [r.id, { ...r, n: 0, order: 0 }]));
+    for (const row of known.others) this.other(row);
+    known.rows.forEach((row, i) => this.own(row, i + 1));
+    this.cells = this.index();
+  }
+
+  /** @param {any} row  a row of the feed */
+  other(row) {
+    if (row.aside || !row.op?.body) return;
+    this.apply(row.op, { stamp: row.stamp ?? row.op.hlc, seq: row.seq, n: 0, order: 0 });
+  }
+
+  own(row, order) {
+    const { known } = this;
+    const had = this.readings.get(row.op.id);
+    const mark = { stamp: had?.stamp ?? merged(row.op.hlc, known.skew), seq: had?.seq ?? 0, n: row.n, order };
+    if (row.op.form === 'visit' && !this.pending(row)) return;
+    this.apply(row.op, mark);
+  }
+
+  /** Whether the packet may not know this row yet: an office's later decision must not be undone by an old tap. */
+  pending(row) {
+    if (row.device === undefined && row.n > this.known.acked.through) return true;
+    const made = Date.parse(this.body.now ?? '');
+    return !Number.isFinite(made) || row.saved + this.known.skew > made;
+  }
+
+  apply(op, mark) {
+    const b = op.body;
+    if (op.form === 'reading') this.readings.set(op.id, { id: op.id, visit: b.visit, zone: b.zone, check: b.check, typed: b.typed, author: op.author, at: op.at, ...mark });
+    if (op.form === 'zone' && !this.zones.has(op.entity)) this.zones.set(op.entity, { id: op.entity, property: b.property, name: b.name, area_sqft: b.area_sqft ?? 0 });
+    const visit = op.form === 'visit' ? this.visits.get(b.visit) : null;
+    if (visit) visit.state = b.state;
+  }
+
+  /** visit → zone → check → readings, newest last. */
+  index() {
+    const cells = new Map();
+    for (const r of this.readings.values()) {
+      const key = `${r.visit} ${r.zone}`;
+      if (!cells.has(key)) cells.set(key, new Map());
+      const zone = cells.get(key);
+      if (!zone.has(r.check)) zone.set(r.check, []);
+      zone.get(r.check).push(r);
+    }
+    for (const zone of cells.values()) for (const list of zone.values()) list.sort(newer);
+    return cells;
+  }
+
+  /** The answers that stand in a zone, by check. An answer that was taken back does not stand. @returns {Map<string, any>} */
+  current(visit, zone) {
+    const out = new Map();
+    for (const [check, list] of this.cells.get(`${visit} ${zone}`) ?? []) {
+      const last = list[list.length - 1];
+      if (!blank(last.typed)) out.set(check, last);
+    }
+    return out;
+  }
+
+  /** All answers to one check in a zone, oldest first. @returns {any[]} */
+  all(visit, zone, check) {
+    return this.cells.get(`${visit} ${zone}`)?.get(check) ?? [];
+  }
+
+  /** The newest feed number seen of one cell. */
+  base(visit, zone, check) {
+    return this.all(visit, zone, check).reduce((most, r) => Math.max(most, r.seq), 0);
+  }
+
+  zonesOf(property) {
+    return [...this.zones.values()].filter((z) => z.property === property);
+  }
+
+  /** The last answer that stood in this zone before the visit, with its day; null when there is none. */
+  before(visit, zone, check) {
+    const day = this.visits.get(visit)?.day ?? '9999';
+    const earlier = [...this.visits.values()].filter((v) => v.id !== visit && v.day < day).sort((a, b) => (a.day < b.day ? 1 : -1));
+    for (const v of earlier) {
+      const was = this.current(v.id, zone).get(check);
+      if (was) return { reading: was, day: v.day };
+    }
+    return null;
+  }
+
+  /** The visits of the day sheet, by day and then by their place on it. */
+  sheet() {
+    const mine = this.known.me?.id;
+    const days = new Map();
+    const list = [...this.visits.values()].filter((v) => this.body.days.includes(v.day) && (!v.crew || v.crew === mine));
+    list.sort((a, b) => (a.day === b.day ? a.order - b.order : a.day < b.day ? -1 : 1));
+    for (const day of this.body.days) days.set(day, list.filter((v) => v.day === day));
+    return days;
+  }
+
+  place(visit) {
+    const property = this.properties.get(visit?.property);
+    return { property, client: this.clients.get(property?.client) };
+  }
+}
+
+/** @param {string} typed */
+export function blank(typed) {
+  const t = String(typed ?? '').trim();
+  return t === '' || t === '-';
+}
+
+/** What a typed answer says in words. @param {any} check @param {string} typed @param {string} lang */
+export function spoken(check, typed, lang) {
+  const text = (t) => (lang === 'es' && t.es ? t.es : t.en);
+  if (check.kind === 'choice' || check.kind === 'signs') {
+    return typed.split(/\s+/).filter((id) => id && id !== 'only' && !id.startsWith('-'))
+      .map((id) => { const o = (check.options ?? []).find((x) => x.id === id); return o ? text(o.label) : id; }).join(', ') || '–';
+  }
+  if (check.kind === 'note') return typed;
+  if (check.kind === 'photo') return '';
+  const unit = (check.units ?? [])[0];
+  return unit && !/[a-z%]/i.test(typed) ? `${typed} ${text(unit.label)}` : typed;
+}

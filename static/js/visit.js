@@ -1,0 +1,172 @@
+// One visit: what to be careful about before it starts, its zones, and handing it in.
+
+import { boot } from './shell.js';
+import { drawing, el, part, show } from './dom.js';
+import { counted } from './words.js';
+import { siteCautions } from './cautions.js';
+import { uuid7, chance } from './ids.js';
+
+const OPEN = new Set(['under way', 'sent back', 'handed in']);
+
+class VisitPage {
+  constructor(page) {
+    this.page = page;
+    this.id = page.query.get('visit') ?? '';
+    this.asking = false;
+    this.bind();
+  }
+
+  bind() {
+    const form = part('add');
+    form.addEventListener('submit', (e) => { e.preventDefault(); this.addZone(form); });
+    form.elements.area.addEventListener('input', () => this.said(''));
+  }
+
+  /** Redraws from what the phone knows now. What is half typed in the zone form stays. */
+  draw(view) {
+    const { say } = this.page;
+    this.view = view;
+    this.visit = view.visits.get(this.id);
+    if (!this.visit) return show(part('about'), el('p', { class: 'empty' }, say('visit.gone')), el('a', { class: 'btn', href: '/field/' }, say('field.to_day')));
+    const { property, client } = view.place(this.visit);
+    part('title').textContent = property?.address ?? say('visit.unknown');
+    part('sub').textContent = [client?.name, say(`state.${this.visit.state}`)].filter(Boolean).join(' · ');
+    this.about();
+    this.cautions(property);
+    const open = OPEN.has(this.visit.state);
+    this.zones(open || this.visit.state === 'signed off');
+    part('add').hidden = !open;
+    this.hand(open);
+  }
+
+  about() {
+    const { say } = this.page;
+    const { ask, state, sent_why: why } = this.visit;
+    show(part('about'), ask ? el('p', { class: 'quote' }, `“${ask}”`) : null,
+      state === 'sent back' ? el('div', { class: 'note' }, el('p', {}, say('visit.sent_back', { why: why || '–' }))) : null,
+      state === 'handed in' ? el('p', { class: 'note done' }, say('visit.handed_in')) : null,
+      state === 'signed off' ? el('p', { class: 'note done' }, say('visit.signed_off')) : null);
+  }
+
+  /** Read before the visit starts; folded away once it has. */
+  cautions(property) {
+    const { say, lang } = this.page;
+    const list = siteCautions(property, this.view.known.knowledge?.body, lang);
+    const before = this.visit.state === 'planned';
+    const lines = el('ul', {}, list.map((t) => el('li', {}, t)));
+    if (!before) {
+      if (!part('cautions').querySelector('details')) show(part('cautions'), el('details', { class: 'how' }, el('summary', {}, say('visit.cautions')), lines));
+      part('side').replaceChildren();
+      return;
+    }
+    show(part('cautions'), el('div', { class: 'note' }, el('h2', {}, say('visit.before')), list.length > 0 ? lines : el('p', {}, say('visit.no_cautions'))));
+    part('side').replaceChildren(el('button', { type: 'button', class: 'btn go big', onclick: () => this.start() }, say('visit.start')));
+  }
+
+  start() {
+    return this.move('under way');
+  }
+
+  /** Records a step of the visit. */
+  async move(state) {
+    try {
+      await this.page.record('visit', { visit: this.id, state }, [], { op: 'edit', entity: this.id });
+    } catch (err) {
+      return this.said(this.page.say('kept.not', { why: this.page.say('kept.phone', { why: err.message }) }));
+    }
+    this.draw(await this.page.look());
+  }
+
+  zones(visible) {
+    const { say } = this.page;
+    const zones = this.view.zonesOf(this.visit.property);
+    if (!visible) return show(part('zones'));
+    show(part('zones'), el('h2', {}, say('visit.zones')),
+      zones.length > 0 ? el('ol', { class: 'rows' }, zones.map((z) => this.zoneRow(z))) : el('p', { class: 'empty' }, say('visit.no_zones')));
+  }
+
+  zoneRow(zone) {
+    const { say } = this.page;
+    const done = this.view.current(this.id, zone.id).size;
+    const state = done > 0 ? counted(say, 'visit.checks', done) : say('visit.not_looked');
+    const href = `/field/zone?visit=${encodeURIComponent(this.id)}&zone=${encodeURIComponent(zone.id)}`;
+    return el('li', {}, el('a', { class: 'row-link', href },
+      el('span', { class: 'row-text' }, el('b', {}, zone.name), zone.area_sqft ? el('span', { class: 'soft' }, say('visit.area', { n: Math.round(zone.area_sqft).toLocaleString() })) : null),
+      el('span', { class: `tag ${done > 0 ? 'done' : ''}` }, state)));
+  }
+
+  /** @param {HTMLFormElement} form */
+  async addZone(form) {
+    const { say } = this.page;
+    const name = form.elements.name.value.trim();
+    const area = form.elements.area.value.trim();
+    if (name === '') return this.wrong(form.elements.name, say('visit.need_name'));
+    const sqft = area === '' ? undefined : readArea(area);
+    if (Number.isNaN(sqft)) return this.wrong(form.elements.area, say('visit.bad_area', { text: area }));
+    const id = uuid7(Date.now(), chance);
+    const body = { visit: this.id, property: this.visit.property, name, ...(sqft === undefined ? {} : { area_sqft: sqft }) };
+    try {
+      await this.page.record('zone', body, [], { entity: id });
+    } catch (err) {
+      return this.said(say('kept.not', { why: say('kept.phone', { why: err.message }) }));
+    }
+    form.reset();
+    this.said(say('visit.added', { name }));
+    this.draw(await this.page.look());
+  }
+
+  wrong(input, text) {
+    input.setAttribute('aria-invalid', 'true');
+    input.addEventListener('input', () => input.removeAttribute('aria-invalid'), { once: true });
+    this.said(text);
+    input.focus();
+  }
+
+  said(text) {
+    part('said', part('add')).textContent = text;
+  }
+
+  /** What is missing, then the button. Nothing missing holds anybody back. */
+  async hand(open) {
+    const { say } = this.page;
+    if (!open || this.visit.state === 'handed in') return show(part('hand'));
+    const missing = await this.missing();
+    const acts = el('div', { class: 'acts' }, el('button', { type: 'button', class: 'btn go', onclick: () => this.handIn(missing) }, drawing('hand'), say('visit.hand_in')));
+    if (!this.asking) return show(part('hand'), acts);
+    show(part('hand'), el('h2', {}, say('visit.hand_in_ask')),
+      missing.length > 0 ? el('ul', {}, missing.map((m) => el('li', {}, m))) : el('p', {}, say('visit.nothing_missing')),
+      el('div', { class: 'acts' }, el('button', { type: 'button', class: 'btn go', 'data-sure': true, onclick: () => this.move('handed in') }, say('visit.hand_in_do')),
+        el('button', { type: 'button', class: 'btn', onclick: () => { this.asking = false; this.hand(true); } }, say('visit.not_yet'))));
+  }
+
+  async handIn() {
+    this.asking = true;
+    await this.hand(true);
+    part('sure').focus();
+  }
+
+  async missing() {
+    const { say, db } = this.page;
+    const zones = this.view.zonesOf(this.visit.property);
+    const out = zones.filter((z) => this.view.current(this.id, z.id).size === 0).map((z) => say('missing.zone', { name: z.name }));
+    if (zones.length === 0) out.push(say('missing.zones'));
+    const drafts = (await db.read(['drafts'], (tx) => tx.all('drafts'))).filter((d) => d.visit === this.id);
+    for (const d of drafts) out.push(say('missing.draft', { zone: this.view.zones.get(d.zone)?.name ?? '', text: d.text }));
+    return out;
+  }
+}
+
+/** Square feet as typed; a comma parts thousands here, since nobody measures a lawn to a fraction of a foot. */
+export function readArea(text) {
+  const m = /^(\d{1,3}(?:,\d{3})+|\d+)(?:\.\d+)?$/.exec(text.replace(/[\s\u00a0\u202f]/g, ''));
+  const n = m ? Number(m[1].replaceAll(',', '')) : NaN;
+  return n > 0 && n < 10_000_000 ? n : NaN;
+}
+
+let shown = null;
+boot({
+  draw: (page, view) => {
+    shown ??= new VisitPage(page);
+    shown.draw(view);
+  },
+});

@@ -1,0 +1,157 @@
+// One zone: the form from the catalogue, what it may be so far, and the next best check. All of it works without signal.
+
+import { boot } from './shell.js';
+import { drawing, el, part, show, svg } from './dom.js';
+import { Form } from './form.js';
+import { Photos } from './photos.js';
+import { Explainer, caseOf } from './explain.js';
+import { makeEngine, observe } from './diagnose.js';
+import { read } from './read.js';
+import { spoken } from './view.js';
+import { counted, dayName } from './words.js';
+
+class ZonePage {
+  constructor(page, view) {
+    const bundle = view.known.knowledge.body;
+    const checks = new Map(bundle.checks.map((c) => [c.id, c]));
+    const visit = page.query.get('visit') ?? '';
+    const zone = page.query.get('zone') ?? '';
+    Object.assign(this, { page, bundle, checks, visit, zone, engine: makeEngine(bundle), words: new Explainer(bundle, page.lang, page.say) });
+    const edition = view.known.knowledge.edition;
+    this.form = new Form(page, { visit, zone, checks, edition, changed: () => this.soon() });
+    this.photos = new Photos(page, { visit, zone, checks, edition, before: () => this.form.flush(), changed: () => this.soon() });
+    part('form').addEventListener('submit', (e) => e.preventDefault());
+  }
+
+  async start(view) {
+    this.head(view);
+    this.earlier(view);
+    await this.form.restore(view);
+    await this.photos.draw(view);
+    part('form').hidden = false;
+    this.after(view);
+    this.redraw(view);
+  }
+
+  head(view) {
+    const { property } = view.place(view.visits.get(this.visit));
+    const zones = view.zonesOf(property?.id);
+    const at = zones.findIndex((z) => z.id === this.zone);
+    part('title').textContent = zones[at]?.name ?? this.page.say('zone.title');
+    part('sub').textContent = [property?.address, this.page.say('zone.of', { n: at + 1, all: zones.length })].filter(Boolean).join(' · ');
+    part('back').href = `/field/visit?visit=${encodeURIComponent(this.visit)}`;
+  }
+
+  /** The last visit's answer beside each check. */
+  earlier(view) {
+    for (const check of this.checks.values()) {
+      const host = document.querySelector(`#${CSS.escape(`check-${check.id}`)} [data-before]`);
+      const was = host ? view.before(this.visit, this.zone, check.id) : null;
+      const text = was ? spoken(check, was.reading.typed, this.page.lang) : '';
+      if (host) show(host, text ? this.page.say('zone.before', { day: dayName(was.day), text }) : null);
+    }
+  }
+
+  /** After the last check: the next zone, or back to the visit. */
+  after(view) {
+    const visit = view.visits.get(this.visit);
+    const zones = view.zonesOf(visit?.property);
+    const next = zones[zones.findIndex((z) => z.id === this.zone) + 1];
+    const link = (href, text, more) => el('a', { class: `btn ${more}`, href }, text);
+    show(part('after'), next ? link(`/field/zone?visit=${encodeURIComponent(this.visit)}&zone=${encodeURIComponent(next.id)}`, this.page.say('zone.next', { name: next.name }), 'go') : null,
+      link(`/field/visit?visit=${encodeURIComponent(this.visit)}`, this.page.say('zone.to_visit'), next ? '' : 'go'));
+  }
+
+  soon() {
+    clearTimeout(this.timer);
+    this.timer = setTimeout(async () => this.redraw(await this.page.look()), 120);
+  }
+
+  redraw(view) {
+    const now = view.current(this.visit, this.zone);
+    this.counts(now);
+    const visit = view.visits.get(this.visit);
+    const { property } = view.place(visit);
+    const observed = observe(this.bundle, this.values(new Map([...view.current(this.visit, ''), ...now])));
+    try {
+      const answer = this.engine.diagnose(caseOf({ zone: this.zone, visit, property, observed }));
+      this.soFar(answer, observed.length);
+      this.next(this.words.next(answer));
+    } catch (err) {
+      this.contradiction(err);
+    }
+  }
+
+  /** What the answers mean, in the order of the catalogue; text that can't be read says nothing. @param {Map<string, any>} now */
+  values(now) {
+    const out = [];
+    for (const check of this.checks.values()) {
+      if (!now.has(check.id)) continue;
+      const { value, problems } = read(check, now.get(check.id).typed);
+      if (problems.every((p) => p.ask) && !value.blank) out.push({ check: check.id, value });
+    }
+    return out;
+  }
+
+  /** Findings that can't all be true are said, and nothing else of the page stops. */
+  contradiction(err) {
+    const names = (err?.findings ?? []).map((id) => this.words.phrase({ finding: id, state: '' })).join(', ');
+    show(part('sofar'), el('h2', {}, this.page.say('zone.so_far')), el('p', {}, this.page.say('sofar.weighing', { what: names })));
+    this.next(null);
+  }
+
+  counts(now) {
+    for (const box of part('form').querySelectorAll('[data-part]')) {
+      const ids = [...box.querySelectorAll('[data-check]')].map((f) => f.dataset.check);
+      part('count', box).textContent = this.page.say('zone.count', { n: ids.filter((id) => now.has(id)).length, all: ids.length });
+    }
+  }
+
+  soFar(answer, seen) {
+    const { say } = this.page;
+    const title = el('h2', {}, say('zone.so_far'));
+    if (seen === 0) return show(part('sofar'), title, el('p', { class: 'soft' }, say('sofar.nothing')), this.nextButton(this.words.next(answer)));
+    const verdict = answer.verdict === 'cause' ? null : el('p', {}, say(`sofar.${answer.verdict}`));
+    const causes = answer.verdict === 'nothing_wrong' ? [] : this.words.shown(answer).map((c) => this.cause(c));
+    show(part('sofar'), title, verdict, causes, this.nextButton(this.words.next(answer)));
+  }
+
+  cause({ label, percent, why }) {
+    const bar = svg('svg', { class: 'bar', viewBox: '0 0 100 8', preserveAspectRatio: 'none', 'aria-hidden': 'true', focusable: 'false' },
+      svg('rect', { class: 'ground', width: 100, height: 8, rx: 2 }), svg('rect', { class: 'level', width: percent, height: 8, rx: 2 }));
+    return el('div', { class: 'cause' }, el('b', {}, label), el('span', { class: 'num' }, this.page.say('sofar.percent', { n: percent })), bar, el('small', {}, why));
+  }
+
+  nextButton(next) {
+    if (!next) return null;
+    return el('button', { type: 'button', class: 'next', onclick: () => this.go(next.check) },
+      el('span', {}, el('b', {}, this.page.say('next.do', { check: next.label })), el('span', {}, next.what)),
+      el('span', { class: 'minutes' }, counted(this.page.say, 'next.minutes', next.minutes)));
+  }
+
+  next(next) {
+    show(part('side'), next ? el('button', { type: 'button', class: 'btn go', 'aria-label': this.page.say('next.do', { check: next.label }), onclick: () => this.go(next.check) }, drawing('down'), this.page.say('next.short')) : null);
+    part('side').hidden = !next;
+  }
+
+  /** Opens the part that holds a check and brings it into view. */
+  go(check) {
+    const box = document.getElementById(`check-${check}`);
+    if (!box) return;
+    box.closest('details.part').open = true;
+    box.scrollIntoView({ block: 'start', behavior: matchMedia('(prefers-reduced-motion: reduce)').matches ? 'auto' : 'smooth' });
+    box.focus({ preventScroll: true });
+  }
+}
+
+let shown = null;
+boot({
+  form: true,
+  draw: async (page, view) => {
+    if (shown) return shown.redraw(view);
+    const known = view.known.knowledge && view.visits.has(page.query.get('visit')) && view.zones.has(page.query.get('zone'));
+    if (!known) return show(part('sofar'), el('p', { class: 'empty' }, page.say('zone.gone')), el('a', { class: 'btn', href: '/field/' }, page.say('field.to_day')));
+    shown = new ZonePage(page, view);
+    await shown.start(view);
+  },
+});

@@ -86,14 +86,20 @@ func (e *Engine) index() error {
 	return e.indexRules()
 }
 
-// indexPlans numbers what there is to decide. A cause without a plan is a decision of its own.
+// indexPlans numbers what there is to decide. A cause without a plan is a decision of its own; one that is nearly always
+// the result of something else is none, as what to do about it follows from what drives it.
 func (e *Engine) indexPlans() {
 	seen := map[string]int{}
 	e.plans = make([]int, len(e.b.Causes))
 	for i := range e.b.Causes {
-		key := "plan " + e.b.Causes[i].Plan
-		if e.b.Causes[i].Plan == "" {
-			key = "cause " + e.b.Causes[i].ID
+		c := &e.b.Causes[i]
+		key := "plan " + c.Plan
+		switch {
+		case c.Consequence:
+			e.plans[i] = -1
+			continue
+		case c.Plan == "":
+			key = "cause " + c.ID
 		}
 		if _, ok := seen[key]; !ok {
 			seen[key] = len(seen)
@@ -197,8 +203,19 @@ func (e *Engine) Diagnose(c Case) (Answer, error) {
 		NothingWrong: w.post[0], Ignored: ignored,
 	}
 	a.Causes = e.explain(w)
-	a.Causes = e.rank(a.Causes)
+	a.Causes = e.rank(a.Causes, w.post)
 	a.Verdict = e.verdict(&a, len(w.counted))
 	a.Next = e.next(w)
 	return a, nil
+}
+
+// Likelihoods weighs one case and returns each cause's likelihood in catalogue order, and that of nothing being wrong. It
+// is Diagnose without the explanation and the next checks.
+func (e *Engine) Likelihoods(c Case) (like []float64, nothing float64, err error) {
+	w := e.pool.Get().(*scratch)
+	defer e.pool.Put(w)
+	if _, err := e.weigh(&c, w); err != nil {
+		return nil, 0, err
+	}
+	return slices.Clone(w.like), w.post[0], nil
 }

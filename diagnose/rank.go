@@ -18,9 +18,9 @@ const (
 func (e *Engine) likely(p float64) bool { return grid(p) >= grid(e.b.Settings.Likely) }
 
 // rank gives roles and the order in which a person should read the causes: the primary ones, what they drive or what is
-// likely besides, and the rest. in is in catalogue order.
-func (e *Engine) rank(in []Likelihood) []Likelihood {
-	e.roles(in)
+// likely besides, and the rest. in is in catalogue order, post the posterior behind it.
+func (e *Engine) rank(in []Likelihood, post []float64) []Likelihood {
+	e.roles(in, post)
 	class := make([]int, len(in))
 	for i := range in {
 		class[i] = e.class(in, i)
@@ -74,7 +74,7 @@ func (e *Engine) worth(in []Likelihood, class []int, i int) float64 {
 }
 
 // roles sets Role and DrivenBy.
-func (e *Engine) roles(in []Likelihood) {
+func (e *Engine) roles(in []Likelihood, post []float64) {
 	count := 0
 	for _, l := range in {
 		if e.likely(l.Likelihood) {
@@ -87,7 +87,7 @@ func (e *Engine) roles(in []Likelihood) {
 		}
 		in[i].Role = Secondary
 		for _, l := range e.links {
-			if l.child == i && e.likely(in[l.parent].Likelihood) {
+			if l.child == i && e.likely(in[l.parent].Likelihood) && e.drives(post, l, in[i].Likelihood) {
 				in[i].DrivenBy = append(in[i].DrivenBy, in[l.parent].ID)
 			}
 		}
@@ -99,6 +99,19 @@ func (e *Engine) roles(in []Likelihood) {
 			in[i].Role = Primary
 		}
 	}
+}
+
+// drives reports whether the parent of l is at work here: it is active in at least half of what makes the child likely.
+// A link alone does not make a parent the reason of its child; both may be likely and yet exclude each other.
+func (e *Engine) drives(post []float64, l link, child float64) bool {
+	var both float64
+	for i, p := range post {
+		members := e.sets.of(i)
+		if slices.Contains(members, int32(l.parent)) && slices.Contains(members, int32(l.child)) {
+			both += p
+		}
+	}
+	return grid(both) >= grid(child/2)
 }
 
 // halfDriven reports whether a driver of consequence c is at least half as likely as c.

@@ -45,13 +45,14 @@ func (s *sets) grow(parent, cause int) {
 // of returns the causes of set i in rising order.
 func (s *sets) of(i int) []int32 { return s.members[s.start[i]:s.start[i+1]] }
 
-// mapped returns for every set what its members map to, each once: the layout of s with other members.
+// mapped returns for every set what its members map to, each once and without the negative: the layout of s with other
+// members.
 func (s *sets) mapped(to []int) *sets {
 	out := &sets{count: s.count, start: []int32{0}}
 	for i := range s.count {
 		from := len(out.members)
 		for _, c := range s.of(i) {
-			if !slices.Contains(out.members[from:], int32(to[c])) {
+			if to[c] >= 0 && !slices.Contains(out.members[from:], int32(to[c])) {
 				out.members = append(out.members, int32(to[c]))
 			}
 		}

@@ -58,8 +58,10 @@ function indexes(bundle) {
     if (c.kind === 'signs' && c.none) for (const y of c.yields ?? []) none.set(y.finding, c.none);
   }
   const groups = (bundle.groups ?? []).map((/** @type {string[]} */ g) => new Set(g.map((id) => findings.get(id))));
-  const keys = bundle.causes.map((/** @type {any} */ c) => (c.plan ? `plan ${c.plan}` : `cause ${c.id}`));
-  const unique = [...new Set(keys)];
+  // What there is to decide. What is nearly always the result of something else is decided with what drives it.
+  const keys = bundle.causes.map((/** @type {any} */ c) =>
+    (c.consequence ? '' : c.plan ? `plan ${c.plan}` : `cause ${c.id}`));
+  const unique = [...new Set(keys)].filter((k) => k !== '');
   const plans = Int32Array.from(keys, (/** @type {string} */ k) => unique.indexOf(k));
   const links = (bundle.drives ?? []).map((/** @type {any} */ d) => ({parent: causes.get(d.parent), child: causes.get(d.child)}));
   const spoken = new Set(bundle.findings.flatMap((/** @type {any} */ f) => (f.rows ?? []).map((/** @type {any} */ r) => r.cause)));
@@ -198,6 +200,17 @@ export function makeEngine(bundle, edition = '') {
     return likelihoods(left);
   }
 
+  /** The posterior that both causes are active. @param {number} a @param {number} b */
+  function together(a, b) {
+    let sum = 0;
+    for (let i = 0; i < sets.count; i++) {
+      let found = 0;
+      for (let m = sets.start[i]; m < sets.start[i + 1]; m++) if (sets.members[m] === a || sets.members[m] === b) found++;
+      if (found === 2) sum += post[i];
+    }
+    return sum;
+  }
+
   return {
     /**
      * Likelihoods alone, in catalogue order, and that of nothing wrong.
@@ -216,7 +229,7 @@ export function makeEngine(bundle, edition = '') {
     diagnose(c) {
       const w = weigh(c);
       const told = explain(ix, w, (k) => without(k, w.weights), (at) => variables(at, w.season));
-      const causes = rank(ix, told);
+      const causes = rank(ix, told, together);
       return {
         id: c.id ?? '', edition, season: w.season, causes, nothing_wrong: post[0],
         next: nextChecks(ix, sets, plans, post, w, (at) => variables(at, w.season)),

@@ -40,7 +40,7 @@ export function makeSets(n, k) {
 }
 
 /**
- * For every set what its members map to, each once, in the layout of sets.
+ * For every set what its members map to, each once and without the negative, in the layout of sets.
  * @param {Sets} sets
  * @param {Int32Array} to
  */
@@ -51,7 +51,7 @@ export function mapSets(sets, to) {
   for (let i = 0; i < sets.count; i++) {
     for (let m = sets.start[i]; m < sets.start[i + 1]; m++) {
       const x = to[sets.members[m]];
-      if (!members.includes(x, start[i])) members.push(x);
+      if (x >= 0 && !members.includes(x, start[i])) members.push(x);
     }
     start[i + 1] = members.length;
   }

@@ -20,8 +20,11 @@ function entropy(plans, mass) {
   return h;
 }
 
-/** Worth per minute; no check takes less than half a minute. @param {any} n */
-const rate = (n) => n.gain / Math.max(n.minutes, 0.5);
+// What every check costs besides its own minutes: reading how it is done, getting there, writing it down (common practice).
+const HANDLING = 1;
+
+/** Worth per minute of work. @param {any} n */
+const rate = (n) => n.gain / (n.minutes + HANDLING);
 
 /**
  * The sets that matter, their posterior, and the likelihood of causes and plans under them.

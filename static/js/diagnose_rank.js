@@ -72,12 +72,18 @@ const likely = (ix, p) => grid(p) >= grid(ix.bundle.settings.likely);
 const halfDriven = (ix, all, c) => ix.links.some((/** @type {any} */ l) =>
   l.child === c && grid(all[l.parent].likelihood) >= grid(all[c].likelihood / 2));
 
-/** Sets role and driven_by. @param {any} ix @param {Likelihood[]} all */
-function giveRoles(ix, all) {
+/**
+ * Sets role and driven_by. A parent drives a child here when it is active in at least half of what makes the child likely.
+ * @param {any} ix
+ * @param {Likelihood[]} all
+ * @param {(a: number, b: number) => number} together posterior that both are active
+ */
+function giveRoles(ix, all, together) {
   const count = all.filter((l) => likely(ix, l.likelihood)).length;
   all.forEach((l, i) => {
     if (!likely(ix, l.likelihood)) return;
-    l.driven_by = ix.links.filter((/** @type {any} */ k) => k.child === i && likely(ix, all[k.parent].likelihood))
+    l.driven_by = ix.links.filter((/** @type {any} */ k) => k.child === i && likely(ix, all[k.parent].likelihood) &&
+      grid(together(k.parent, i)) >= grid(l.likelihood / 2))
       .map((/** @type {any} */ k) => all[k.parent].id);
     let driven = l.driven_by.length > 0;
     if (ix.bundle.causes[i].consequence) driven = count > 1 || halfDriven(ix, all, i);
@@ -102,9 +108,10 @@ function classOf(ix, all, i) {
  * The order in which a person should read the causes. all is in catalogue order and gets its roles.
  * @param {any} ix
  * @param {Likelihood[]} all
+ * @param {(a: number, b: number) => number} together
  */
-export function rank(ix, all) {
-  giveRoles(ix, all);
+export function rank(ix, all, together) {
+  giveRoles(ix, all, together);
   const kind = all.map((_, i) => classOf(ix, all, i));
   const worth = all.map((l, i) => (kind[i] <= 1 ? l.likelihood * ix.bundle.causes[i].severity : l.likelihood));
   return all.map((_, i) => i).sort((a, b) => kind[a] - kind[b] || falling(worth[a], worth[b])).map((i) => all[i]);

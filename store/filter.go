@@ -1,0 +1,25 @@
+package store
+
+// VisitFilter says which visits are meant; what is empty does not narrow.
+type VisitFilter struct {
+	Crew     string // person id
+	Property string
+	Client   string
+	FromDay  string // first and last day, both included
+	ToDay    string
+	States   []VisitState
+}
+
+// AsideFilter says which records that were set aside are meant; what is empty does not narrow.
+type AsideFilter struct {
+	Device string
+	Author string
+	Visit  string
+	Open   bool // only those not settled
+}
+
+// OpFilter says which operations are meant; what is empty does not narrow.
+type OpFilter struct {
+	Device string
+	Visit  string
+}

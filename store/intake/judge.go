@@ -1,0 +1,352 @@
+package intake
+
+import (
+	"context"
+	"encoding/json"
+	"strconv"
+	"time"
+	"unicode/utf8"
+
+	"swardbook/diagnose/checks"
+	"swardbook/store"
+)
+
+// future is how far a record may lie ahead of the phone's own clock at sending.
+const future = 5 * time.Minute
+
+// wire is an operation as phones write it.
+type wire struct {
+	Op     string          `json:"op"`
+	Entity string          `json:"entity"`
+	Base   int64           `json:"base"`
+	Form   string          `json:"form"`
+	Author string          `json:"author"`
+	HLC    string          `json:"hlc"`
+	At     string          `json:"at"`
+	Body   json.RawMessage `json:"body"`
+	Photos []wirePhoto     `json:"photos"`
+}
+
+type wirePhoto struct {
+	SHA  string `json:"sha"`
+	Size int64  `json:"size"`
+	Type string `json:"type"`
+}
+
+// wireBody is what an operation says; which fields count depends on its form.
+type wireBody struct {
+	Visit    string      `json:"visit"`
+	Zone     string      `json:"zone"`
+	Check    string      `json:"check"`
+	Typed    string      `json:"typed"`
+	Edition  string      `json:"edition"`
+	Property string      `json:"property"`
+	Name     string      `json:"name"`
+	AreaSqFt json.Number `json:"area_sqft"`
+	State    string      `json:"state"`
+}
+
+// judge decides for each operation of one push what it does, or why it is set aside. It remembers what it looked up.
+type judge struct {
+	*Service
+	ctx      context.Context
+	from     Sender
+	req      Request
+	sent     time.Time
+	received time.Time
+	zones    map[string]string // zone → property, those made in this push too
+	people   map[string]*store.Person
+	visits   map[string]*store.Visit
+	users    map[string]bool // authors and senders of this device so far; nil before it is needed
+}
+
+func (s *Service) newJudge(ctx context.Context, from Sender, req Request) *judge {
+	j := &judge{
+		Service: s, ctx: ctx, from: from, req: req, sent: req.Sent, received: s.now(),
+		zones: map[string]string{}, people: map[string]*store.Person{}, visits: map[string]*store.Visit{},
+	}
+	if j.sent.IsZero() {
+		j.sent = j.received
+	}
+	return j
+}
+
+// aside is why an operation is set aside. It is an error only to travel; it never leaves the package.
+type aside struct {
+	code  string
+	words map[string]string
+}
+
+func (a *aside) Error() string { return a.code }
+
+func because(code string) error { return &aside{code: code} }
+
+// item turns an operation into what it does. Only a fault of the database is an error.
+func (j *judge) item(op Op) (store.Item, error) {
+	var w wire
+	var b wireBody
+	broken := json.Unmarshal(op.Raw, &w) != nil
+	broken = len(w.Body) == 0 || json.Unmarshal(w.Body, &b) != nil || broken
+	it := store.Item{
+		Op: store.Op{
+			ID: op.ID, Device: j.req.Device, N: op.N, Kind: clip(w.Form, 40), Entity: clip(w.Entity, maxName), Base: w.Base,
+			Edition: clip(b.Edition, maxName), Author: clip(w.Author, maxName), HLC: clip(w.HLC, maxName), At: clip(w.At, maxName),
+			Raw: op.Raw, SentBy: j.from.Person.ID, Received: j.received,
+		},
+		About:  store.Place{Visit: clip(b.Visit, maxName), Zone: clip(b.Zone, maxName), Check: clip(b.Check, maxName), Typed: b.Typed},
+		Photos: readablePhotos(w.Photos),
+	}
+	err := j.decide(&it, w, b, broken)
+	if a, ok := err.(*aside); ok {
+		it.Reading, it.Zone, it.Visit = nil, nil, nil
+		it.Aside, it.Detail = a.code, say(a.code, a.words)
+		return it, nil
+	}
+	return it, err
+}
+
+func (j *judge) decide(it *store.Item, w wire, b wireBody, broken bool) error {
+	if broken || w.Base < 0 || !isHLC(w.HLC) || w.Author == "" || !plain(w) {
+		return because(Malformed)
+	}
+	form := map[string]func(*store.Item, wireBody, store.Visit) error{
+		"reading": j.reading, "zone": j.zone, "visit": j.visitState,
+	}[w.Form]
+	if form == nil || w.Op != "" && w.Op != "create" && w.Op != "edit" {
+		return because(UnknownKind)
+	}
+	if err := j.when(w.At); err != nil {
+		return err
+	}
+	author, err := j.author(w.Author)
+	if err != nil {
+		return err
+	}
+	visit, err := j.visit(b.Visit, author)
+	if err != nil {
+		return err
+	}
+	return form(it, b, visit)
+}
+
+// plain reports whether the short texts of w are whole: one that had to be clipped was not made by our pages.
+func plain(w wire) bool {
+	for _, s := range []string{w.Entity, w.Author, w.At} {
+		if utf8.RuneCountInString(s) > maxName {
+			return false
+		}
+	}
+	return true
+}
+
+// when refuses a time that is still to come. The phone's own clock at sending is the measure, so that one that is hours
+// off sets nothing aside.
+func (j *judge) when(at string) error {
+	t, err := time.Parse(time.RFC3339, at)
+	if err != nil {
+		return because(Malformed)
+	}
+	if t.After(j.sent.Add(future)) {
+		return because(Future)
+	}
+	return nil
+}
+
+// author must be known, and be the sender or someone who used this phone before.
+func (j *judge) author(id string) (store.Person, error) {
+	if id == j.from.Person.ID {
+		return j.from.Person, nil
+	}
+	p, err := lookUp(j.people, id, func() (store.Person, error) { return j.store.Person(j.ctx, id) })
+	if err != nil {
+		return store.Person{}, err
+	}
+	if p == nil {
+		return store.Person{}, because(Author)
+	}
+	used, err := j.used(id)
+	if err != nil {
+		return store.Person{}, err
+	}
+	if !used {
+		return store.Person{}, because(Author)
+	}
+	return *p, nil
+}
+
+// used reports whether a person sent from this device before.
+func (j *judge) used(id string) (bool, error) {
+	if j.users == nil {
+		ops, err := j.store.Ops(j.ctx, store.OpFilter{Device: j.req.Device})
+		if err != nil {
+			return false, err
+		}
+		j.users = map[string]bool{}
+		for _, op := range ops {
+			j.users[op.SentBy] = true
+		}
+	}
+	return j.users[id], nil
+}
+
+// visit must be known, open, and the author's own; managers may write to any.
+func (j *judge) visit(id string, author store.Person) (store.Visit, error) {
+	v, err := lookUp(j.visits, id, func() (store.Visit, error) { return j.store.Visit(j.ctx, id) })
+	switch {
+	case err != nil:
+		return store.Visit{}, err
+	case v == nil:
+		return store.Visit{}, because(UnknownVisit)
+	case v.Crew != author.ID && !author.Role.May(store.Manager):
+		return store.Visit{}, because(NotYours)
+	case v.State == store.SignedOff:
+		return store.Visit{}, because(SignedOff)
+	}
+	return *v, nil
+}
+
+func (j *judge) reading(it *store.Item, b wireBody, visit store.Visit) error {
+	property, err := j.propertyOf(b.Zone)
+	if err != nil {
+		return err
+	}
+	if property != visit.Property {
+		return because(UnknownZone)
+	}
+	check, ok := j.know.Check(b.Check)
+	if !ok {
+		return because(checks.UnknownCheck)
+	}
+	value, problems := checks.Read(check, b.Typed)
+	for _, p := range problems {
+		if !p.Ask {
+			return &aside{code: p.Code, words: wordsOf(check, b.Typed, p)}
+		}
+	}
+	if value.SHA != "" {
+		it.Photos = withPhoto(it.Photos, value.SHA)
+	}
+	it.Reading = &store.Reading{
+		ID: it.ID, Visit: b.Visit, Zone: b.Zone, Check: b.Check, Typed: b.Typed, Edition: b.Edition,
+		Author: it.Author, Device: it.Device, At: it.At, Base: it.Base,
+	}
+	return nil
+}
+
+func wordsOf(check checks.Check, typed string, p checks.Problem) map[string]string {
+	words := map[string]string{"text": typed}
+	for k, v := range p.Params {
+		words[k] = v
+	}
+	words["check"] = check.Label.EN
+	return words
+}
+
+// propertyOf returns the property of a zone, "" when there is no such zone.
+func (j *judge) propertyOf(zone string) (string, error) {
+	if property, known := j.zones[zone]; known {
+		return property, nil
+	}
+	z, err := j.store.Zone(j.ctx, zone)
+	if err != nil && store.KindOf(err) != store.NotFound {
+		return "", err
+	}
+	j.zones[zone] = z.Property
+	return z.Property, nil
+}
+
+const (
+	maxZoneName = 80
+	maxArea     = 1e8 // square feet; some 2,300 acres
+)
+
+func (j *judge) zone(it *store.Item, b wireBody, visit store.Visit) error {
+	if n := utf8.RuneCountInString(b.Name); n < 1 || n > maxZoneName {
+		return because(Malformed)
+	}
+	if b.Property != "" && b.Property != visit.Property {
+		return because(Malformed)
+	}
+	area, err := areaOf(b.AreaSqFt)
+	if err != nil {
+		return err
+	}
+	it.About.Zone = it.ID
+	j.zones[it.ID] = visit.Property
+	it.Zone = &store.Zone{ID: it.ID, Property: visit.Property, Name: b.Name, AreaSqFt: area, Made: it.ID, Created: j.received}
+	return nil
+}
+
+func areaOf(n json.Number) (float64, error) {
+	if n == "" {
+		return 0, nil
+	}
+	area, err := strconv.ParseFloat(string(n), 64)
+	if err != nil || !(area >= 0 && area <= maxArea) {
+		return 0, because(Malformed)
+	}
+	return area, nil
+}
+
+func (j *judge) visitState(it *store.Item, b wireBody, _ store.Visit) error {
+	state := store.VisitState(b.State)
+	if state != store.UnderWay && state != store.HandedIn {
+		return because(Malformed)
+	}
+	at, err := time.Parse(time.RFC3339, it.At)
+	if err != nil {
+		return because(Malformed)
+	}
+	it.Visit = &store.VisitChange{Visit: b.Visit, State: state, At: at.UTC()}
+	return nil
+}
+
+// lookUp remembers what find returns, nil for what is not found.
+func lookUp[T any](seen map[string]*T, id string, find func() (T, error)) (*T, error) {
+	if v, ok := seen[id]; ok {
+		return v, nil
+	}
+	v, err := find()
+	switch {
+	case err == nil:
+		seen[id] = &v
+	case store.KindOf(err) == store.NotFound:
+		seen[id] = nil
+	default:
+		return nil, err
+	}
+	return seen[id], nil
+}
+
+// readablePhotos keeps the photos whose bytes can be asked for.
+func readablePhotos(named []wirePhoto) []store.Photo {
+	var list []store.Photo
+	for _, p := range named {
+		if isSHA(p.SHA) && p.Size >= 0 && p.Size <= MaxPhoto && (p.Type == "" || photoType(p.Type)) {
+			list = append(list, store.Photo{SHA: p.SHA, Size: p.Size, Type: p.Type})
+		}
+	}
+	return list
+}
+
+func withPhoto(list []store.Photo, sha string) []store.Photo {
+	for _, p := range list {
+		if p.SHA == sha {
+			return list
+		}
+	}
+	return append(list, store.Photo{SHA: sha})
+}
+
+// isHLC reports whether s is a hybrid clock as phones write it: 12, 4 and 4 hex digits.
+func isHLC(s string) bool {
+	if len(s) != 22 || s[12] != '-' || s[17] != '-' {
+		return false
+	}
+	for i := range len(s) {
+		if c := s[i]; i != 12 && i != 17 && (c < '0' || c > '9') && (c < 'a' || c > 'f') {
+			return false
+		}
+	}
+	return true
+}

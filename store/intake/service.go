@@ -1,0 +1,118 @@
+package intake
+
+import (
+	"context"
+	"log/slog"
+	"time"
+
+	"swardbook/diagnose"
+	"swardbook/diagnose/knowledge"
+	"swardbook/store"
+)
+
+// Store is what the door needs of the database.
+type Store interface {
+	Person(ctx context.Context, id string) (store.Person, error)
+	Visit(ctx context.Context, id string) (store.Visit, error)
+	Visits(ctx context.Context, f store.VisitFilter) ([]store.Visit, error)
+	Property(ctx context.Context, id string) (store.Property, error)
+	Zone(ctx context.Context, id string) (store.Zone, error)
+	Zones(ctx context.Context, property string) ([]store.Zone, error)
+	Readings(ctx context.Context, visit string) ([]store.Reading, error)
+	Push(ctx context.Context, b store.Batch) (store.PushResult, error)
+	Ops(ctx context.Context, f store.OpFilter) ([]store.Op, error)
+	Asides(ctx context.Context, f store.AsideFilter) ([]store.Aside, error)
+	LatestDiagnoses(ctx context.Context, visit string) ([]store.Diagnosis, error)
+	SaveDiagnosis(ctx context.Context, d store.Diagnosis) error
+}
+
+// Engine weighs one case.
+type Engine interface {
+	Diagnose(c diagnose.Case) (diagnose.Answer, error)
+}
+
+// Options are what a service is run with; the zero value is fine.
+type Options struct {
+	Now func() time.Time // the office's clock; time.Now when nil
+	Log *slog.Logger     // for faults behind a request; slog.Default when nil
+}
+
+// Service is the door. It is safe for use by many requests at once.
+type Service struct {
+	store  Store
+	know   *knowledge.Loaded
+	engine Engine
+	now    func() time.Time
+	log    *slog.Logger
+	queue  *queue
+}
+
+// New opens the door and starts diagnosing behind it. Close ends that.
+func New(s Store, know *knowledge.Loaded, engine Engine, o Options) *Service {
+	if o.Now == nil {
+		o.Now = time.Now
+	}
+	if o.Log == nil {
+		o.Log = slog.Default()
+	}
+	svc := &Service{store: s, know: know, engine: engine, now: o.Now, log: o.Log}
+	svc.queue = newQueue(svc.diagnose)
+	return svc
+}
+
+// Sender is who sends: the person whose session it is, and the browser.
+type Sender struct {
+	Person store.Person
+	Agent  string
+}
+
+// Push takes in what a phone recorded. It returns after everything is durable. A hole or a fork is a Reply too.
+func (s *Service) Push(ctx context.Context, from Sender, req Request) (Reply, error) {
+	j := s.newJudge(ctx, from, req)
+	batch := store.Batch{Device: req.Device, Epoch: req.Epoch, App: req.App, Agent: from.Agent, By: from.Person.ID, Sent: j.sent}
+	for _, op := range req.Ops {
+		item, err := j.item(op)
+		if err != nil {
+			return Reply{}, err
+		}
+		batch.Items = append(batch.Items, item)
+	}
+	res, err := s.store.Push(ctx, batch)
+	if err != nil {
+		return Reply{}, err
+	}
+	reply := newReply(res, s.now())
+	if res.Hole || res.Fork {
+		return reply, nil
+	}
+	s.queueFresh(batch.Items, res.Fresh)
+	reply.Attention, err = s.attention(ctx, batch, res)
+	return reply, err
+}
+
+// queueFresh asks for a diagnosis of every zone that got something new.
+func (s *Service) queueFresh(items []store.Item, fresh []string) {
+	isFresh := setOf(fresh)
+	for _, it := range items {
+		if it.Reading != nil && isFresh[it.ID] {
+			s.Queue(it.Reading.Visit, it.Reading.Zone)
+		}
+	}
+}
+
+// Queue asks for a diagnosis of a zone of a visit, of all its zones when zone is empty. It returns at once.
+func (s *Service) Queue(visit, zone string) { s.queue.add(job{visit: visit, zone: zone}) }
+
+// Wait returns when everything asked for so far is diagnosed, or ctx ends.
+func (s *Service) Wait(ctx context.Context) error { return s.queue.wait(ctx) }
+
+// Close ends the diagnosing after the zone at hand; CatchUp of the next start finds the rest.
+func (s *Service) Close() { s.queue.close() }
+
+func setOf(ids []string) map[string]bool {
+	set := make(map[string]bool, len(ids))
+	for _, id := range ids {
+		set[id] = true
+	}
+	return set
+}

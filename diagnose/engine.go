@@ -14,20 +14,19 @@ type Engine struct {
 	// Edition is copied into every answer; set it before the first case.
 	Edition string
 
-	b        *knowledge.Bundle
-	cause    map[string]int
-	finding  map[string]int
-	none     map[string]string // finding → the sign that means looked for all, found none
-	sets     *sets
-	links    []link
-	spared   [][][]float64 // by season, parent, child
-	model    [][]*finding  // by season and finding
-	mute     []bool        // causes that no finding speaks of
-	groups   [][]int
-	plans    []int // by cause: which plan it leads to
-	nplans   int
-	planSets *sets     // by set: the plans it calls for
-	pool     sync.Pool // *scratch
+	b       *knowledge.Bundle
+	cause   map[string]int
+	finding map[string]int
+	none    map[string]string // finding → the sign that means looked for all, found none
+	sets    *sets
+	links   []link
+	spared  [][][]float64 // by season, parent, child
+	model   [][]*finding  // by season and finding
+	mute    []bool        // causes that no finding speaks of
+	groups  [][]int
+	plans   []int // by cause: which plan it leads to
+	nplans  int
+	pool    sync.Pool // *scratch
 }
 
 const siteKind = "site"
@@ -45,7 +44,6 @@ func New(b *knowledge.Bundle) (*Engine, error) {
 	if e.sets, err = newSets(len(b.Causes), b.Settings.MaxSet); err != nil {
 		return nil, err
 	}
-	e.planSets = e.sets.mapped(e.plans)
 	if e.links, err = e.newLinks(); err != nil {
 		return nil, err
 	}

@@ -15,39 +15,48 @@ const faint = 1e-6
 type chance struct {
 	sets   []int32   // the sets that matter
 	post   []float64 // their posterior
+	again  []again   // where two causes of a set lead to one plan
 	causes []float64 // by cause: mass under the outcome at hand
 	plans  []float64 // by plan: the same
 	like   []float64 // by cause: likelihood as things stand
-	now    []float64 // by plan: the same
 	doubt  float64   // entropy as things stand
 	shift  []float64 // by cause: expected change of its likelihood
 }
 
+// again says that place k of chance.sets has one cause more that leads to plan.
+type again struct{ k, plan int }
+
 func (e *Engine) newChance(post []float64) *chance {
 	causes := func() []float64 { return make([]float64, len(e.b.Causes)) }
-	plans := func() []float64 { return make([]float64, e.nplans) }
-	x := &chance{causes: causes(), like: causes(), shift: causes(), plans: plans(), now: plans()}
+	x := &chance{causes: causes(), like: causes(), shift: causes(), plans: make([]float64, e.nplans)}
 	var sum float64
 	for i, p := range post {
 		if p >= faint {
+			x.again = e.repeats(x.again, len(x.sets), e.sets.of(i))
 			x.sets = append(x.sets, int32(i))
 			x.post = append(x.post, p)
 			sum += p
 		}
 	}
-	for k, i := range x.sets {
+	for k := range x.post {
 		x.post[k] /= sum
-		add(x.like, e.sets.of(int(i)), x.post[k])
-		add(x.now, e.planSets.of(int(i)), x.post[k])
 	}
-	x.doubt = entropy(x.now, 1)
+	certain := slices.Repeat([]float64{1}, len(post))
+	_, mass := x.outcome(e, certain, 1)
+	copy(x.like, x.causes)
+	x.doubt = entropy(x.plans, mass)
 	return x
 }
 
-func add(to []float64, at []int32, p float64) {
-	for _, c := range at {
-		to[c] += p
+// repeats appends an entry for every member that leads to the same plan as an earlier one.
+func (e *Engine) repeats(to []again, k int, members []int32) []again {
+	for j, c := range members {
+		same := func(d int32) bool { return e.plans[d] == e.plans[c] }
+		if e.plans[c] >= 0 && slices.ContainsFunc(members[:j], same) {
+			to = append(to, again{k, e.plans[c]})
+		}
 	}
+	return to
 }
 
 // next lists the undone checks by what they are worth per minute.
@@ -133,21 +142,34 @@ func (x *chance) gain(e *Engine, v *variable, share float64, idle func(state int
 	return max(gain, 0)
 }
 
-// outcome weighs one state: its chance, and the mass of sets, plans and causes under it.
+// outcome weighs one state: its chance, and the mass of sets, causes and plans under it.
 func (x *chance) outcome(e *Engine, row []float64, share float64) (seen, mass float64) {
 	clear(x.causes)
-	clear(x.plans)
 	for k, i := range x.sets {
-		p := x.post[k] * row[i]
-		seen += p
-		if share != 1 {
-			p = x.post[k] * math.Pow(row[i], share)
-		}
+		seen += x.post[k] * row[i]
+		p := x.mass(k, row, share)
 		mass += p
-		add(x.causes, e.sets.of(int(i)), p)
-		add(x.plans, e.planSets.of(int(i)), p)
+		for _, c := range e.sets.of(int(i)) {
+			x.causes[c] += p
+		}
+	}
+	clear(x.plans)
+	for c, plan := range e.plans {
+		if plan >= 0 {
+			x.plans[plan] += x.causes[c]
+		}
+	}
+	for _, a := range x.again {
+		x.plans[a.plan] -= x.mass(a.k, row, share)
 	}
 	return seen, mass
+}
+
+func (x *chance) mass(k int, row []float64, share float64) float64 {
+	if share == 1 {
+		return x.post[k] * row[x.sets[k]]
+	}
+	return x.post[k] * math.Pow(row[x.sets[k]], share)
 }
 
 // entropy sums the doubt about each plan, in bits.

@@ -1,7 +1,5 @@
 package diagnose
 
-import "slices"
-
 // sets lists every set of at most k of n causes: the empty one first, then by size, each size in rising order. So sets
 // 1..n are the single causes in catalogue order, and every set comes after the one it grows from.
 type sets struct {
@@ -44,19 +42,3 @@ func (s *sets) grow(parent, cause int) {
 
 // of returns the causes of set i in rising order.
 func (s *sets) of(i int) []int32 { return s.members[s.start[i]:s.start[i+1]] }
-
-// mapped returns for every set what its members map to, each once and without the negative: the layout of s with other
-// members.
-func (s *sets) mapped(to []int) *sets {
-	out := &sets{count: s.count, start: []int32{0}}
-	for i := range s.count {
-		from := len(out.members)
-		for _, c := range s.of(i) {
-			if to[c] >= 0 && !slices.Contains(out.members[from:], int32(to[c])) {
-				out.members = append(out.members, int32(to[c]))
-			}
-		}
-		out.start = append(out.start, int32(len(out.members)))
-	}
-	return out
-}

@@ -3,7 +3,7 @@
 // operation; testdata/vectors and a run over random cases hold both to a billionth. It does no I/O and asks no clock.
 
 import {Contradiction, InputError, adjustRates, isIgnored, readPieces, shows} from './diagnose_evidence.js';
-import {makeSets, makeSpared, makeVariables, mapSets, prior, rateOf} from './diagnose_model.js';
+import {makeSets, makeSpared, makeVariables, prior, rateOf} from './diagnose_model.js';
 import {explain, rank, verdict} from './diagnose_rank.js';
 import {nextChecks} from './diagnose_next.js';
 
@@ -77,7 +77,6 @@ function indexes(bundle) {
 export function makeEngine(bundle, edition = '') {
   const sets = makeSets(bundle.causes.length, bundle.settings.max_set);
   const ix = indexes(bundle);
-  const plans = mapSets(sets, ix.plans);
   const buffer = () => new Float64Array(sets.count);
   const logs = buffer(), post = buffer(), left = buffer();
   /** @type {Float64Array[]} */
@@ -232,7 +231,7 @@ export function makeEngine(bundle, edition = '') {
       const causes = rank(ix, told, together);
       return {
         id: c.id ?? '', edition, season: w.season, causes, nothing_wrong: post[0],
-        next: nextChecks(ix, sets, plans, post, w, (at) => variables(at, w.season)),
+        next: nextChecks(ix, sets, post, w, (at) => variables(at, w.season)),
         verdict: verdict(ix, causes, post[0], w.counted.length), ignored: w.ignored,
       };
     },

@@ -40,25 +40,6 @@ export function makeSets(n, k) {
 }
 
 /**
- * For every set what its members map to, each once and without the negative, in the layout of sets.
- * @param {Sets} sets
- * @param {Int32Array} to
- */
-export function mapSets(sets, to) {
-  const start = new Int32Array(sets.count + 1);
-  /** @type {number[]} */
-  const members = [];
-  for (let i = 0; i < sets.count; i++) {
-    for (let m = sets.start[i]; m < sets.start[i + 1]; m++) {
-      const x = to[sets.members[m]];
-      if (x >= 0 && !members.includes(x, start[i])) members.push(x);
-    }
-    start[i + 1] = members.length;
-  }
-  return {start, members: Int32Array.from(members)};
-}
-
-/**
  * Turns the listed shares of one cause (-1: not listed) into a distribution; what is left of 1 is spread over the states
  * that are not listed in proportion to base.
  * @param {number[]} base

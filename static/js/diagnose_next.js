@@ -27,57 +27,68 @@ const HANDLING = 1;
 const rate = (n) => n.gain / (n.minutes + HANDLING);
 
 /**
- * The sets that matter, their posterior, and the likelihood of causes and plans under them.
+ * The sets that matter: their posterior, their members one after another, and where two causes of a set lead to one plan.
  * @param {any} ix
  * @param {any} sets
- * @param {any} bySet plans by set
  * @param {Float64Array} post
  */
-function present(ix, sets, bySet, post) {
-  const like = new Float64Array(ix.causes.size), now = new Float64Array(ix.nplans);
-  const kept = [];
+function present(ix, sets, post) {
+  const kept = [], from = [0], members = [], again = [];
   let sum = 0;
-  for (let i = 0; i < post.length; i++) if (post[i] >= FAINT) { kept.push(i); sum += post[i]; }
-  const active = Int32Array.from(kept), share = Float64Array.from(kept, (i) => post[i] / sum);
-  active.forEach((i, k) => {
-    for (let m = sets.start[i]; m < sets.start[i + 1]; m++) like[sets.members[m]] += share[k];
-    for (let m = bySet.start[i]; m < bySet.start[i + 1]; m++) now[bySet.members[m]] += share[k];
-  });
-  return {active, mine: share, like, now, doubt: entropy(now, 1)};
+  for (let i = 0; i < post.length; i++) {
+    if (!(post[i] >= FAINT)) continue;
+    const first = members.length;
+    for (let m = sets.start[i]; m < sets.start[i + 1]; m++) {
+      const c = sets.members[m], plan = ix.plans[c];
+      if (plan >= 0 && members.slice(first).some((d) => ix.plans[d] === plan)) again.push({k: kept.length, plan});
+      members.push(c);
+    }
+    from.push(members.length);
+    kept.push(i);
+    sum += post[i];
+  }
+  return {
+    active: Int32Array.from(kept), mine: Float64Array.from(kept, (i) => post[i] / sum),
+    from: Int32Array.from(from), members: Int32Array.from(members), again,
+  };
 }
 
 /**
  * Undone checks, best first.
  * @param {any} ix
  * @param {any} sets
- * @param {any} bySet plans by set
  * @param {Float64Array} post
  * @param {any} w what was weighed
  * @param {(at: number) => any[]} variables
  */
-export function nextChecks(ix, sets, bySet, post, w, variables) {
+export function nextChecks(ix, sets, post, w, variables) {
   const {bundle} = ix;
-  const {active, mine, like, doubt} = present(ix, sets, bySet, post);
+  const {active, mine, from, members, again} = present(ix, sets, post);
   const plans = new Float64Array(ix.nplans), causes = new Float64Array(ix.causes.size), shift = new Float64Array(ix.causes.size);
   const seenFindings = new Set(w.seen.map((/** @type {any} */ p) => p.finding));
   const countedFindings = w.counted.map((/** @type {any} */ p) => p.finding);
 
-  /** One outcome: its chance, and the mass of sets, plans and causes. @param {Float64Array} row @param {number} share */
+  /** @param {number} k @param {Float64Array} row @param {number} share */
+  const massOf = (k, row, share) => mine[k] * (share === 1 ? row[active[k]] : Math.pow(row[active[k]], share));
+
+  /** One outcome: its chance, and the mass of sets, causes and plans. @param {Float64Array} row @param {number} share */
   function outcome(row, share) {
     causes.fill(0);
-    plans.fill(0);
     let seen = 0, mass = 0;
     for (let k = 0; k < active.length; k++) {
-      const i = active[k];
-      let p = mine[k] * row[i];
-      seen += p;
-      if (share !== 1) p = mine[k] * Math.pow(row[i], share);
+      seen += mine[k] * row[active[k]];
+      const p = massOf(k, row, share);
       mass += p;
-      for (let m = sets.start[i]; m < sets.start[i + 1]; m++) causes[sets.members[m]] += p;
-      for (let m = bySet.start[i]; m < bySet.start[i + 1]; m++) plans[bySet.members[m]] += p;
+      for (let m = from[k]; m < from[k + 1]; m++) causes[members[m]] += p;
     }
+    plans.fill(0);
+    for (let c = 0; c < causes.length; c++) if (ix.plans[c] >= 0) plans[ix.plans[c]] += causes[c];
+    for (const a of again) plans[a.plan] -= massOf(a.k, row, share);
     return {seen, mass};
   }
+
+  const {mass: whole} = outcome(new Float64Array(sets.count).fill(1), 1);
+  const like = Float64Array.from(causes), doubt = entropy(plans, whole);
 
   /** Expected drop in entropy when v is seen. @param {any} v @param {number} share @param {(s: number) => boolean} idle */
   function gain(v, share, idle) {

@@ -1107,4 +1107,15 @@ func Keys(w Words) templ.Component {
 	})
 }
 
+// PutBack returns a form with something wrong to the cause it was typed at.
+func (y *WhyView) PutBack(cause string, form Form) {
+	for _, list := range [][]CauseView{y.Causes, y.Rest} {
+		for i := range list {
+			if list[i].ID == cause {
+				list[i].Form = form
+			}
+		}
+	}
+}
+
 var _ = templruntime.GeneratedTemplate

@@ -47,7 +47,7 @@ type Input struct {
 	ID      string // of the control, where one page has several of a name; "" made from Name
 	Label   string
 	Hint    string
-	Type    string // "" text; "password", "date", "number", "area" (several lines), "select", "radio", "tel", "email"
+	Type    string // "" text; "password", "date", "decimal", "area" (several lines), "select", "radio", "tel", "email"
 	Value   string
 	Wrong   string
 	Auto    string // autocomplete
@@ -83,7 +83,7 @@ func (in Input) described() string {
 }
 
 func (in Input) kind() string {
-	if in.Type == "" {
+	if in.Type == "" || in.Type == "decimal" {
 		return "text"
 	}
 	return in.Type

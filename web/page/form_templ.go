@@ -429,6 +429,9 @@ func (in Input) attrs() templ.Attributes {
 	if in.Auto != "" {
 		a["autocomplete"] = in.Auto
 	}
+	if in.Type == "decimal" {
+		a["inputmode"] = "decimal"
+	}
 	if in.Need {
 		a["aria-required"] = "true"
 	}

@@ -1,0 +1,41 @@
+package desk
+
+import (
+	"context"
+	"net/http"
+	"os"
+
+	"swardbook/store"
+)
+
+// Photos opens photos whose bytes the office has.
+type Photos interface {
+	Open(ctx context.Context, sha string) (*os.File, store.Photo, error)
+}
+
+func (d *Desk) hasPhoto(ctx context.Context, sha string) bool {
+	f, _, err := d.photos.Open(ctx, sha)
+	if err != nil {
+		return false
+	}
+	_ = f.Close()
+	return true
+}
+
+// Photo sends one photo. Its name is its digest, so it never changes.
+func (d *Desk) Photo(w http.ResponseWriter, r *http.Request) error {
+	f, photo, err := d.photos.Open(r.Context(), r.PathValue("sha"))
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	info, err := f.Stat()
+	if err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", photo.Type)
+	w.Header().Set("Cache-Control", "private, max-age=31536000, immutable")
+	w.Header().Set("Etag", `"`+r.PathValue("sha")+`"`)
+	http.ServeContent(w, r, "", info.ModTime(), f)
+	return nil
+}

@@ -1,0 +1,138 @@
+package desk
+
+import (
+	"bytes"
+	"net/http"
+	"strconv"
+
+	"swardbook/store"
+	"swardbook/store/history"
+	"swardbook/web/page"
+)
+
+type seasonStore interface{ history.Store }
+
+// Season is everything about one client in one year, for the screen and for paper.
+func (d *Desk) Season(w http.ResponseWriter, r *http.Request) error {
+	a, err := d.asking(r)
+	if err != nil {
+		return err
+	}
+	year, err := readYear(a, r.PathValue("year"))
+	if err != nil {
+		return err
+	}
+	record, err := history.Season(r.Context(), d.db, d.know, r.PathValue("client"), year)
+	if err != nil {
+		return err
+	}
+	f, err := d.frame(r, a, "clients", a.words.T("season.title", "client", record.Client.Name, "year", year))
+	if err != nil {
+		return err
+	}
+	return page.Write(w, r, http.StatusOK, page.Season(f, d.seasonView(a, record)))
+}
+
+// SeasonCSV is the same record as a file for spreadsheets.
+func (d *Desk) SeasonCSV(w http.ResponseWriter, r *http.Request) error {
+	a, err := d.asking(r)
+	if err != nil {
+		return err
+	}
+	year, err := readYear(a, r.URL.Query().Get("year"))
+	if err != nil {
+		return err
+	}
+	record, err := history.Season(r.Context(), d.db, d.know, r.PathValue("client"), year)
+	if err != nil {
+		return err
+	}
+	var out bytes.Buffer
+	if err := record.Table(d.know).WriteCSV(&out); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "text/csv; charset=utf-8")
+	w.Header().Set("Content-Disposition", `attachment; filename="season-`+strconv.Itoa(year)+`.csv"`)
+	w.Header().Set("Cache-Control", "no-store")
+	_, err = w.Write(out.Bytes())
+	return err
+}
+
+func readYear(a asking, text string) (int, error) {
+	year, err := strconv.Atoi(text)
+	if err != nil || year < 1900 || year > 9999 {
+		return 0, store.Errorf(store.NotFound, "%s", a.words.T("season.year.wrong"))
+	}
+	return year, nil
+}
+
+func (d *Desk) seasonView(a asking, record history.Record) page.SeasonView {
+	year := strconv.Itoa(record.Year)
+	v := page.SeasonView{Client: record.Client.Name, ClientTo: "/desk/clients/" + record.Client.ID, Firm: a.firm.Name}
+	v.CSV = v.ClientTo + "/season.csv?year=" + year
+	for _, p := range record.Properties {
+		part := page.SeasonProperty{Address: p.Property.Address}
+		for _, visit := range p.Visits {
+			if visit.Visit.State != store.Planned {
+				part.Visits = append(part.Visits, seasonVisit(a, visit))
+			}
+		}
+		v.Properties = append(v.Properties, part)
+	}
+	return v
+}
+
+func seasonVisit(a asking, v history.VisitRecord) page.SeasonVisit {
+	out := page.SeasonVisit{URL: "/desk/visits/" + v.Visit.ID, Day: day(v.Visit.Day), Crew: v.Crew, State: stateReason(v.Visit.State, a.words)}
+	for _, z := range v.Zones {
+		out.Zones = append(out.Zones, seasonZone(a, z))
+	}
+	for _, r := range v.Reviews {
+		out.Reviews = append(out.Reviews, a.words.T("review."+r.Kind, "who", r.Name, "when", moment(r.At, a.place), "reason", r.Reason))
+	}
+	for _, x := range v.Asides {
+		out.Asides = append(out.Asides, a.words.T("season.aside", "check", x.Label, "typed", x.Typed, "who", x.Name))
+	}
+	return out
+}
+
+func seasonZone(a asking, z history.ZoneRecord) page.SeasonZone {
+	out := page.SeasonZone{Name: z.Zone.Name, Area: area(z.Zone.AreaSqFt, a.firm, a.words)}
+	if out.Name == "" {
+		out.Name = a.words.T("season.whole")
+	}
+	switch {
+	case z.CantSay != "":
+		out.Verdict = a.words.T("why.error")
+	case z.Verdict == cantTell:
+		out.Verdict = a.words.T("why.cant_tell")
+	case z.Verdict == nothingWrong:
+		out.Verdict = a.words.T("why.fine")
+	}
+	for _, c := range z.Causes {
+		_, says := percent(c.Likelihood, a.words)
+		line := page.SeasonCause{Label: c.Label, Says: says}
+		if c.Judgement != "" {
+			line.Judged = a.words.T("judgement." + c.Judgement)
+		}
+		out.Causes = append(out.Causes, line)
+	}
+	for _, o := range z.Overrules {
+		out.Said = append(out.Said, a.words.T("season.said", "cause", o.Label, "judgement", a.words.T("judgement."+o.Judgement), "reason", o.Reason, "who", o.Name))
+	}
+	for _, r := range z.Readings {
+		if r.SHA == "" {
+			out.Rows = append(out.Rows, page.SeasonRow{Check: r.Label, Typed: r.Typed, Means: seasonMeans(r), Who: r.By, When: stamp(r.At), Status: a.words.T("status." + r.Status)})
+		}
+	}
+	out.Photos = len(z.Photos())
+	return out
+}
+
+// seasonMeans is what a reading means where that is not what was typed.
+func seasonMeans(r history.ReadingRecord) string {
+	if r.Number != nil {
+		return number(*r.Number, 2) + " " + r.Unit
+	}
+	return r.State
+}

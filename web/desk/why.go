@@ -1,0 +1,192 @@
+package desk
+
+import (
+	"math"
+	"slices"
+	"strings"
+
+	"swardbook/diagnose"
+	"swardbook/diagnose/knowledge"
+	"swardbook/store"
+	"swardbook/web/page"
+)
+
+// How much of an answer the visit page opens: causes below this likelihood, and beyond this many, are folded away.
+const (
+	showFrom  = 0.15
+	foldFrom  = 0.05
+	showMost  = 5
+	nextMost  = 3
+	proofMost = 6 // findings listed for a cause, and as many against it
+)
+
+// whyView is the engine's answer for one zone, with what people said of it.
+func (d *Desk) whyView(a asking, o opened, found diagnosed, said map[string]store.Review) page.WhyView {
+	w, ans := a.words, found.answer
+	_, nothing := percent(ans.NothingWrong, w)
+	y := page.WhyView{
+		Verdict: verdict(ans, w), Nothing: w.T("why.nothing", "percent", nothing),
+		Made: w.T("why.made", "when", moment(found.Made, a.place), "edition", found.Edition),
+	}
+	for _, c := range ans.Causes {
+		review, judged := said[c.ID]
+		view := d.causeView(a, o, ans, c)
+		if judged {
+			view.Overrule = overruleView(a, o, review)
+		}
+		switch {
+		case judged || c.Role != "" || c.Likelihood >= showFrom && len(y.Causes) < showMost:
+			y.Causes = append(y.Causes, view)
+		case c.Likelihood >= foldFrom:
+			y.Rest = append(y.Rest, view)
+		}
+	}
+	for _, n := range ans.Next[:min(len(ans.Next), nextMost)] {
+		y.Next = append(y.Next, d.nextView(w, n))
+	}
+	if len(ans.Ignored) > 0 {
+		y.Ignored = w.T("why.ignored", "findings", d.findingLabels(ans.Ignored, w))
+	}
+	return y
+}
+
+func verdict(a diagnose.Answer, w page.Words) string {
+	switch a.Verdict {
+	case cantTell:
+		return w.T("why.cant_tell")
+	case nothingWrong:
+		return w.T("why.fine")
+	}
+	return ""
+}
+
+func (d *Desk) causeView(a asking, o opened, ans diagnose.Answer, c diagnose.Likelihood) page.CauseView {
+	steps, says := percent(c.Likelihood, a.words)
+	v := page.CauseView{
+		ID: c.ID, URL: "/desk/causes/" + c.ID, Label: causeLabel(d.know, c.ID, a.words.Lang), Percent: steps, Says: says,
+		Role: d.roleWords(a.words, ans, c),
+	}
+	for _, x := range c.For[:min(len(c.For), proofMost)] {
+		v.For = append(v.For, d.evidence(a.words, x, "for"))
+	}
+	for _, x := range c.Against[:min(len(c.Against), proofMost)] {
+		v.Against = append(v.Against, d.evidence(a.words, x, "against"))
+	}
+	return v
+}
+
+// roleWords say what part a cause plays: the first, one beside it, or the result of another.
+func (d *Desk) roleWords(w page.Words, ans diagnose.Answer, c diagnose.Likelihood) string {
+	var parts []string
+	switch {
+	case len(c.DrivenBy) > 0:
+		parts = append(parts, w.T("role.driven", "causes", causeLabels(d.know, c.DrivenBy, w)))
+	case c.Role == "primary" && c.ID == ans.Causes[0].ID:
+		parts = append(parts, w.T("role.first"))
+	case c.Role == "primary":
+		parts = append(parts, w.T("role.beside"))
+	case c.Role == "secondary":
+		parts = append(parts, w.T("role.second"))
+	default:
+		parts = append(parts, w.T("role.possible"))
+	}
+	if driven := drivenBy(ans, c.ID); len(driven) > 0 {
+		parts = append(parts, w.T("role.drives", "causes", causeLabels(d.know, driven, w)))
+	}
+	return strings.Join(parts, " · ")
+}
+
+func drivenBy(ans diagnose.Answer, parent string) []string {
+	var out []string
+	for _, c := range ans.Causes {
+		if slices.Contains(c.DrivenBy, parent) {
+			out = append(out, c.ID)
+		}
+	}
+	return out
+}
+
+// A bar is full at this weight (natural log-odds), and the words change at the other two.
+const (
+	fullWeight   = 4.0
+	strongWeight = 2.0
+	slightWeight = 0.5
+)
+
+func (d *Desk) evidence(w page.Words, x diagnose.Weight, side string) page.Evidence {
+	size := math.Abs(x.Weight)
+	how := "clear"
+	switch {
+	case size >= strongWeight:
+		how = "strong"
+	case size < slightWeight:
+		how = "slight"
+	}
+	return page.Evidence{
+		Say: d.findingSays(x.Finding, x.State, w.Lang), Words: w.T("weight." + how + "." + side),
+		Weight: max(2, int(math.Round(100*min(size, fullWeight)/fullWeight))),
+	}
+}
+
+// findingSays is a finding in its state as a phrase: "soil cores: short cores".
+func (d *Desk) findingSays(finding, state, lang string) string {
+	f, ok := d.know.Finding(finding)
+	if !ok {
+		return finding + ": " + state
+	}
+	for _, s := range f.States {
+		if s.ID == state {
+			return f.Label.In(lang) + ": " + s.Say.In(lang)
+		}
+	}
+	return f.Label.In(lang)
+}
+
+func (d *Desk) findingLabels(ids []string, w page.Words) string {
+	out := make([]string, len(ids))
+	for i, id := range ids {
+		out[i] = id
+		if f, ok := d.know.Finding(id); ok {
+			out[i] = f.Label.In(w.Lang)
+		}
+	}
+	return strings.Join(out, ", ")
+}
+
+func (d *Desk) nextView(w page.Words, n diagnose.Next) page.NextView {
+	v := page.NextView{Check: checkLabel(d.know, n.Check, w.Lang), Minutes: w.T("minutes", "n", number(n.Minutes, 0))}
+	switch apart := n.Apart[:min(len(n.Apart), 3)]; len(apart) {
+	case 0:
+	case 1:
+		v.Apart = w.T("why.settles.one", "cause", causeLabel(d.know, apart[0], w.Lang))
+	default:
+		v.Apart = w.T("why.settles", "causes", causeLabels(d.know, apart, w))
+	}
+	return v
+}
+
+// overruleView is what a person said of a cause, with the number the engine had then.
+func overruleView(a asking, o opened, r store.Review) *page.OverruleView {
+	_, engine := percent(r.Engine, a.words)
+	return &page.OverruleView{
+		Says: a.words.T("said." + r.Judgement), Reason: r.Reason,
+		By:     o.names.person(r.By, a.words) + ", " + moment(r.At, a.place),
+		Engine: a.words.T("said.engine", "percent", engine),
+	}
+}
+
+// cited turns the keys of a source into what they are called and what kind they are.
+func (d *Desk) cited(named string, w page.Words) []page.Cited {
+	var out []page.Cited
+	for _, key := range knowledge.SourceKeys(named) {
+		s, ok := d.know.Source(key)
+		if !ok {
+			out = append(out, page.Cited{Kind: page.Reason{Kind: "ask", Say: w.T("source.judgement")}, Title: key})
+			continue
+		}
+		kind := map[string]string{"read": "done", "part": "done", "judgement": "ask", "practice": "ask"}[s.Status]
+		title := strings.Trim(strings.Join([]string{s.Title, s.By, s.Year}, ", "), ", ")
+		out = append(out, page.Cited{Kind: page.Reason{Kind: kind, Say: w.T("source." + s.Status)}, Title: title})
+	}
+	return out
+}

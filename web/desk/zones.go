@@ -1,0 +1,222 @@
+package desk
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"slices"
+	"strings"
+
+	"swardbook/diagnose"
+	"swardbook/diagnose/knowledge"
+	"swardbook/store"
+	"swardbook/web/page"
+)
+
+// Verdicts of the engine.
+const (
+	cantTell     = "cant_tell"
+	nothingWrong = "nothing_wrong"
+)
+
+// How soon a zone wants a person, worst first.
+const (
+	rankDispute = iota
+	rankCantTell
+	rankChanged
+	rankFine
+)
+
+// zoneState is one zone of a visit in short.
+type zoneState struct {
+	zone    store.Zone
+	checks  []string         // checks whose readings disagree
+	answer  *diagnose.Answer // nil: nothing is diagnosed yet
+	lead    string           // the leading cause, "" when none leads
+	before  string           // the cause that led at the last visit
+	touched bool             // something was recorded here
+}
+
+func (z zoneState) rank() int {
+	switch {
+	case len(z.checks) > 0:
+		return rankDispute
+	case z.answer != nil && z.answer.Verdict == cantTell:
+		return rankCantTell
+	case z.changed():
+		return rankChanged
+	}
+	return rankFine
+}
+
+func (z zoneState) changed() bool { return z.before != "" && z.lead != "" && z.before != z.lead }
+
+// zoneStates looks at every zone of the visit's property.
+func (d *Desk) zoneStates(ctx context.Context, v store.Visit) ([]zoneState, error) {
+	zones, err := d.db.Zones(ctx, v.Property)
+	if err != nil {
+		return nil, err
+	}
+	readings, err := d.db.Readings(ctx, v.ID)
+	if err != nil {
+		return nil, err
+	}
+	answers, err := d.answers(ctx, v.ID)
+	if err != nil {
+		return nil, err
+	}
+	before, err := d.leadsBefore(ctx, v)
+	if err != nil {
+		return nil, err
+	}
+	out := make([]zoneState, len(zones))
+	for i, z := range zones {
+		s := zoneState{zone: z, before: before[z.ID]}
+		if a, ok := answers[z.ID]; ok {
+			s.answer, s.lead = &a.answer, leading(a.answer)
+		}
+		s.checks, s.touched = disputes(readings, z.ID)
+		out[i] = s
+	}
+	return out, nil
+}
+
+// disputes are the checks of a zone with current readings that disagree, and whether anything was recorded there.
+func disputes(readings []store.Reading, zone string) (list []string, touched bool) {
+	for _, r := range readings {
+		if r.Zone != zone {
+			continue
+		}
+		touched = true
+		if r.Dispute && !slices.Contains(list, r.Check) {
+			list = append(list, r.Check)
+		}
+	}
+	return list, touched
+}
+
+// diagnosed is a stored diagnosis with its answer read.
+type diagnosed struct {
+	store.Diagnosis
+	answer diagnose.Answer
+}
+
+func readAnswer(x store.Diagnosis) (diagnosed, error) {
+	d := diagnosed{Diagnosis: x}
+	if err := json.Unmarshal(x.Answer, &d.answer); err != nil {
+		return d, fmt.Errorf("diagnosis %s: %w", x.ID, err)
+	}
+	return d, nil
+}
+
+// answers are the latest diagnoses of a visit by zone.
+func (d *Desk) answers(ctx context.Context, visit string) (map[string]diagnosed, error) {
+	list, err := d.db.LatestDiagnoses(ctx, visit)
+	if err != nil {
+		return nil, err
+	}
+	out := map[string]diagnosed{}
+	for _, x := range list {
+		a, err := readAnswer(x)
+		if err != nil {
+			return nil, err
+		}
+		out[x.Zone] = a
+	}
+	return out, nil
+}
+
+// leading is the cause that a person should read first; none when the engine cannot tell or finds nothing wrong.
+func leading(a diagnose.Answer) string {
+	if a.Verdict == cantTell || a.Verdict == nothingWrong || len(a.Causes) == 0 {
+		return ""
+	}
+	return a.Causes[0].ID
+}
+
+// leadsBefore is what led in each zone at the visit before v.
+func (d *Desk) leadsBefore(ctx context.Context, v store.Visit) (map[string]string, error) {
+	previous, ok, err := d.visitBefore(ctx, v)
+	if err != nil || !ok {
+		return nil, err
+	}
+	answers, err := d.answers(ctx, previous.ID)
+	if err != nil {
+		return nil, err
+	}
+	out := map[string]string{}
+	for zone, a := range answers {
+		out[zone] = leading(a.answer)
+	}
+	return out, nil
+}
+
+// visitBefore is the newest visit to the same property that ended before v.
+func (d *Desk) visitBefore(ctx context.Context, v store.Visit) (store.Visit, bool, error) {
+	all, err := d.db.Visits(ctx, store.VisitFilter{Property: v.Property, States: []store.VisitState{store.HandedIn, store.SignedOff}})
+	var newest store.Visit
+	for _, x := range all {
+		if x.ID != v.ID && x.Day < v.Day && x.Day > newest.Day {
+			newest = x
+		}
+	}
+	return newest, newest.ID != "", err
+}
+
+// reasons are why the zone wants a person.
+func (z zoneState) reasons(w page.Words, k *knowledge.Loaded) []page.Reason {
+	var out []page.Reason
+	for _, id := range z.checks {
+		out = append(out, page.Reason{Kind: "stop", Say: w.T("reason.disagree", "zone", z.zone.Name, "check", checkLabel(k, id, w.Lang))})
+	}
+	if z.answer != nil && z.answer.Verdict == cantTell {
+		out = append(out, page.Reason{Kind: "ask", Say: w.T("reason.cant_tell", "zone", z.zone.Name)})
+	}
+	if z.changed() {
+		out = append(out, page.Reason{Kind: "ask", Say: w.T("reason.changed", "zone", z.zone.Name, "before", causeLabel(k, z.before, w.Lang))})
+	}
+	return out
+}
+
+// line is the zone in one line.
+func (z zoneState) line(w page.Words, k *knowledge.Loaded) string {
+	return z.zone.Name + ": " + z.mark(w, k)
+}
+
+// mark is what leads in the zone, in a few words.
+func (z zoneState) mark(w page.Words, k *knowledge.Loaded) string {
+	switch {
+	case z.answer == nil && !z.touched:
+		return w.T("zone.untouched")
+	case z.answer == nil:
+		return w.T("zone.pending")
+	case z.answer.Verdict == nothingWrong:
+		return w.T("zone.fine")
+	case z.lead == "":
+		return w.T("zone.cant_tell")
+	}
+	_, says := percent(z.answer.Causes[0].Likelihood, w)
+	return causeLabel(k, z.lead, w.Lang) + " " + says
+}
+
+func causeLabel(k *knowledge.Loaded, id, lang string) string {
+	if c, ok := k.Cause(id); ok {
+		return c.Label.In(lang)
+	}
+	return id
+}
+
+func checkLabel(k *knowledge.Loaded, id, lang string) string {
+	if c, ok := k.Check(id); ok {
+		return c.Label.In(lang)
+	}
+	return id
+}
+
+func causeLabels(k *knowledge.Loaded, ids []string, w page.Words) string {
+	out := make([]string, len(ids))
+	for i, id := range ids {
+		out[i] = causeLabel(k, id, w.Lang)
+	}
+	return strings.Join(out, ", ")
+}

@@ -1,0 +1,68 @@
+package web
+
+import (
+	"net/http"
+	"slices"
+
+	"swardbook/web/route"
+)
+
+// routes is the one list: what is answered, and the least role it is answered to.
+func (s *server) routes(d Deps) []route.Route {
+	return slices.Concat(s.doors(), deskRoutes(d), d.Field.Routes())
+}
+
+// doors are for anyone.
+func (s *server) doors() []route.Route {
+	return []route.Route{
+		{Method: "GET", Pattern: "/", Audience: route.Anyone, Handler: s.home},
+		{Method: "GET", Pattern: "/sign-in", Audience: route.Anyone, Handler: s.signInPage},
+		{Method: "POST", Pattern: "/sign-in", Audience: route.Anyone, Handler: s.signIn},
+		{Method: "GET", Pattern: "/setup", Audience: route.Anyone, Handler: s.setupPage},
+		{Method: "POST", Pattern: "/setup", Audience: route.Anyone, Handler: s.setup},
+		{Method: "GET", Pattern: "/static/*", Audience: route.Anyone, Handler: s.files.serve},
+		{Method: "GET", Pattern: "/healthz", Audience: route.Anyone, Handler: s.health},
+		{Method: "POST", Pattern: "/sign-out", Audience: route.Crew, Handler: s.signOut},
+	}
+}
+
+// deskRoutes are the manager's and the owner's pages.
+func deskRoutes(d Deps) []route.Route {
+	o := d.Desk
+	return []route.Route{
+		{Method: "GET", Pattern: "/desk/", Audience: route.Manager, Handler: o.Needs},
+		{Method: "GET", Pattern: "/desk/visits/{visit}", Audience: route.Manager, Handler: o.Visit},
+		{Method: "POST", Pattern: "/desk/visits/{visit}/overrule", Audience: route.Manager, Handler: o.Overrule},
+		{Method: "POST", Pattern: "/desk/visits/{visit}/sign-off", Audience: route.Manager, Handler: o.SignOff},
+		{Method: "POST", Pattern: "/desk/visits/{visit}/send-back", Audience: route.Manager, Handler: o.SendBack},
+		{Method: "POST", Pattern: "/desk/visits/{visit}/choose", Audience: route.Manager, Handler: o.Choose},
+		{Method: "GET", Pattern: "/desk/aside", Audience: route.Manager, Handler: o.Asides},
+		{Method: "POST", Pattern: "/desk/aside/{op}", Audience: route.Manager, Handler: o.SettleAside},
+		{Method: "GET", Pattern: "/desk/clients", Audience: route.Manager, Handler: o.Clients},
+		{Method: "GET", Pattern: "/desk/clients/new", Audience: route.Manager, Handler: o.NewClient},
+		{Method: "POST", Pattern: "/desk/clients/new", Audience: route.Manager, Handler: o.AddClient},
+		{Method: "GET", Pattern: "/desk/clients/{client}", Audience: route.Manager, Handler: o.Client},
+		{Method: "POST", Pattern: "/desk/clients/{client}/properties", Audience: route.Manager, Handler: o.AddProperty},
+		{Method: "GET", Pattern: "/desk/clients/{client}/season/{year}", Audience: route.Manager, Handler: o.Season},
+		{Method: "GET", Pattern: "/desk/clients/{client}/season.csv", Audience: route.Manager, Handler: o.SeasonCSV},
+		{Method: "GET", Pattern: "/desk/properties/{property}", Audience: route.Manager, Handler: o.Property},
+		{Method: "POST", Pattern: "/desk/properties/{property}/zones", Audience: route.Manager, Handler: o.AddZone},
+		{Method: "POST", Pattern: "/desk/properties/{property}/visits", Audience: route.Manager, Handler: o.AddVisit},
+		{Method: "GET", Pattern: "/desk/causes/{cause}", Audience: route.Manager, Handler: o.Cause},
+		{Method: "GET", Pattern: "/desk/photos/{sha}", Audience: route.Manager, Handler: o.Photo},
+		{Method: "GET", Pattern: "/desk/people", Audience: route.Owner, Handler: o.People},
+		{Method: "POST", Pattern: "/desk/people", Audience: route.Owner, Handler: o.AddPerson},
+		{Method: "POST", Pattern: "/desk/people/{person}/passcode", Audience: route.Owner, Handler: o.ResetPasscode},
+	}
+}
+
+// health says that the program runs and its database answers.
+func (s *server) health(w http.ResponseWriter, r *http.Request) error {
+	if _, err := s.db.Empty(r.Context()); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "text/plain; charset=utf-8")
+	w.Header().Set("Cache-Control", "no-store")
+	_, err := w.Write([]byte("ok\n"))
+	return err
+}

@@ -44,13 +44,25 @@ type row struct {
 	cells map[string]string
 }
 
-// table reads a CSV file whose columns are exactly head. Lines that begin with # are remarks.
+// table reads a CSV file whose columns are exactly head, and then the rows that a file beside it adds: links.add.csv adds
+// to links.csv. Lines that begin with # are remarks.
 func (l *loader) table(file string, head ...string) []row {
 	text, err := fs.ReadFile(l.fsys, file)
 	if err != nil {
 		l.fail(pos{file, 1}, "%v", err)
 		return nil
 	}
+	rows := l.rows(file, text, head)
+	more := strings.TrimSuffix(file, ".csv") + ".add.csv"
+	if text, err := fs.ReadFile(l.fsys, more); err == nil {
+		rows = append(rows, l.rows(more, text, head)...)
+	} else if !errors.Is(err, fs.ErrNotExist) {
+		l.fail(pos{more, 1}, "%v", err)
+	}
+	return rows
+}
+
+func (l *loader) rows(file string, text []byte, head []string) []row {
 	r := csv.NewReader(bytes.NewReader(text))
 	r.Comment = '#'
 	r.FieldsPerRecord = -1
@@ -138,7 +150,7 @@ func (l *loader) source(at pos, named string) string {
 // once complains when a key comes a second time.
 func (l *loader) once(seen map[string]pos, key string, at pos) bool {
 	if first, ok := seen[key]; ok {
-		l.fail(at, "%q is already in line %d", key, first.line)
+		l.fail(at, "%q is already in %s:%d", key, first.file, first.line)
 		return false
 	}
 	seen[key] = at

@@ -8,6 +8,7 @@ const DAY = 24 * 3600_000;
 
 /** @param {import('./words.js').Say} say @param {string} day @param {number} now */
 function dayTitle(say, day, now) {
+  if (day === '') return say('day.earlier');
   if (day === dayOf(now)) return say('day.today', { day: dayName(day) });
   if (day === dayOf(now + DAY)) return say('day.tomorrow', { day: dayName(day) });
   return dayName(day);

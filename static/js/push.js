@@ -146,8 +146,8 @@ export class Pusher {
    * both don't share gets a new one.
    */
   async twice(state, acked) {
-    const asked = readReply((await this.send(state, [])).json);
-    return this.fork(state.device, asked ? Math.min(acked, asked.through) : acked);
+    const { through } = (await this.send(state, [])).json ?? {};
+    return this.fork(state.device, whole0(through) ? Math.min(acked, through) : acked);
   }
 
   /**

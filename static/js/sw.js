@@ -20,7 +20,10 @@ async function exact({ url, type, sha256 }) {
   if (got.split(';')[0].trim() !== type) throw new Error(`${url} came as ${got}`);
   const bytes = await response.arrayBuffer();
   if ((await digest(bytes)) !== sha256) throw new Error(`${url} is not of this release`);
-  return new Response(bytes, { status: 200, headers: response.headers });
+  const headers = new Headers(response.headers);
+  headers.delete('Content-Encoding');
+  headers.delete('Content-Length');
+  return new Response(bytes, { status: 200, headers });
 }
 
 /** All of the release or none of it. */

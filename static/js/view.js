@@ -149,6 +149,8 @@ export class View {
     const days = new Map();
     const list = [...this.visits.values()].filter((v) => this.body.days.includes(v.day) && (!v.crew || v.crew === mine));
     list.sort((a, b) => (a.day === b.day ? a.order - b.order : a.day < b.day ? -1 : 1));
+    const waiting = [...this.visits.values()].filter((v) => v.day < (this.body.days[0] ?? '') && (v.state === 'under way' || v.state === 'sent back') && (!v.crew || v.crew === mine));
+    if (waiting.length > 0) days.set('', waiting);
     for (const day of this.body.days) days.set(day, list.filter((v) => v.day === day));
     return days;
   }

@@ -1,0 +1,21 @@
+package field
+
+import (
+	"fmt"
+	"net/http"
+)
+
+// knowledge serves the bundle's own bytes, the ones this server weighs with. Its tag is the edition.
+func (f *Field) knowledge(w http.ResponseWriter, r *http.Request) error {
+	tag := fmt.Sprintf("%q", f.know.Edition)
+	h := w.Header()
+	h.Set("Content-Type", "application/json")
+	h.Set("Cache-Control", "private, no-cache")
+	h.Set("ETag", tag)
+	if tagged(r, tag) {
+		w.WriteHeader(http.StatusNotModified)
+		return nil
+	}
+	_, _ = w.Write(f.know.JSON)
+	return nil
+}

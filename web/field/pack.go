@@ -1,0 +1,349 @@
+package field
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"net/http"
+	"slices"
+	"strings"
+	"time"
+
+	"swardbook/diagnose"
+	"swardbook/store"
+	"swardbook/web/route"
+)
+
+// DB is what the phone's side asks of the database.
+type DB interface {
+	Feed
+	Firm(ctx context.Context) (store.Firm, error)
+	Visits(ctx context.Context, f store.VisitFilter) ([]store.Visit, error)
+	Property(ctx context.Context, id string) (store.Property, error)
+	Client(ctx context.Context, id string) (store.Client, error)
+	Zones(ctx context.Context, property string) ([]store.Zone, error)
+	Readings(ctx context.Context, visit string) ([]store.Reading, error)
+	LatestDiagnoses(ctx context.Context, visit string) ([]store.Diagnosis, error)
+}
+
+// History of a property that a phone carries along, and how long a visit that was never handed in stays on the day sheet.
+const (
+	lastVisits = 3
+	openDays   = 30
+	topCauses  = 3
+)
+
+const dayForm = "2006-01-02"
+
+// Person is who is signed in, as the phone keeps it.
+type Person struct {
+	ID   string `json:"id"`
+	Name string `json:"name"`
+	Role string `json:"role"`
+	Lang string `json:"lang"`
+}
+
+func personOf(p store.Person) Person {
+	return Person{ID: p.ID, Name: p.Name, Role: string(p.Role), Lang: p.Lang}
+}
+
+// me says who is signed in.
+func (f *Field) me(w http.ResponseWriter, r *http.Request) error {
+	from, err := sender(r)
+	if err != nil {
+		return err
+	}
+	return answer(w, http.StatusOK, personOf(from.Person))
+}
+
+// Packet is everything one person needs for a day without signal.
+type Packet struct {
+	Epoch      string      `json:"epoch"`
+	Seq        int64       `json:"seq"`
+	Person     Person      `json:"person"`
+	Firm       Firm        `json:"firm"`
+	Now        string      `json:"now"`
+	Edition    string      `json:"edition"`
+	Days       []string    `json:"days"`
+	Visits     []Visit     `json:"visits"`
+	Properties []Property  `json:"properties"`
+	Clients    []Client    `json:"clients"`
+	Zones      []Zone      `json:"zones"`
+	Readings   []Reading   `json:"readings"`
+	Diagnoses  []Diagnosis `json:"diagnoses"`
+}
+
+// Firm is the firm as phones know it.
+type Firm struct {
+	Name  string `json:"name"`
+	Units string `json:"units"`
+}
+
+// Visit is one visit in the packet, of these days or before.
+type Visit struct {
+	ID       string `json:"id"`
+	Property string `json:"property"`
+	Crew     string `json:"crew"`
+	Day      string `json:"day"`
+	Order    int    `json:"order"`
+	Why      string `json:"why"`
+	Ask      string `json:"ask"`
+	State    string `json:"state"`
+	SentWhy  string `json:"sent_why"`
+}
+
+// Property is one address in the packet.
+type Property struct {
+	ID       string   `json:"id"`
+	Client   string   `json:"client"`
+	Address  string   `json:"address"`
+	System   string   `json:"system"`
+	Region   string   `json:"region"`
+	Cautions []string `json:"cautions"`
+}
+
+// Client is who pays, by name only: a phone may be lost.
+type Client struct {
+	ID   string `json:"id"`
+	Name string `json:"name"`
+}
+
+// Zone is a part of a lawn in the packet.
+type Zone struct {
+	ID       string  `json:"id"`
+	Property string  `json:"property"`
+	Name     string  `json:"name"`
+	AreaSqFt float64 `json:"area_sqft"`
+}
+
+// Reading is one answer that the office has.
+type Reading struct {
+	Seq     int64  `json:"seq"`
+	ID      string `json:"id"`
+	Visit   string `json:"visit"`
+	Zone    string `json:"zone"`
+	Check   string `json:"check"`
+	Typed   string `json:"typed"`
+	Edition string `json:"edition"`
+	Author  string `json:"author"`
+	Device  string `json:"device"`
+	At      string `json:"at"`
+	Stamp   string `json:"stamp"`
+	Base    int64  `json:"base"`
+	Current bool   `json:"current"`
+	Dispute bool   `json:"dispute"`
+}
+
+// Diagnosis is what the office's engine thought, its first causes only.
+type Diagnosis struct {
+	Visit   string  `json:"visit"`
+	Zone    string  `json:"zone"`
+	Edition string  `json:"edition"`
+	Made    string  `json:"made"`
+	Verdict string  `json:"verdict"`
+	Causes  []Cause `json:"causes"`
+}
+
+// Cause is one cause with its likelihood.
+type Cause struct {
+	ID         string  `json:"id"`
+	Likelihood float64 `json:"likelihood"`
+	Role       string  `json:"role"`
+}
+
+// pack serves the day packet. Its tag leaves out the time and the feed number, so that it changes only with what is in it.
+func (f *Field) pack(w http.ResponseWriter, r *http.Request) error {
+	who, ok := route.Person(r.Context())
+	if !ok {
+		return store.Errorf(store.SignIn, "Sign in to get the day sheet.")
+	}
+	p, err := f.packet(r.Context(), who)
+	if err != nil {
+		return err
+	}
+	tag, err := tagOf(p)
+	if err != nil {
+		return err
+	}
+	w.Header().Set("ETag", tag)
+	w.Header().Set("Cache-Control", "private, no-cache")
+	if tagged(r, tag) {
+		w.WriteHeader(http.StatusNotModified)
+		return nil
+	}
+	return answer(w, http.StatusOK, p)
+}
+
+func tagOf(p Packet) (string, error) {
+	p.Now, p.Seq = "", 0
+	body, err := json.Marshal(p)
+	if err != nil {
+		return "", err
+	}
+	sum := sha256.Sum256(body)
+	return fmt.Sprintf("%q", hex.EncodeToString(sum[:12])), nil
+}
+
+// packet gathers the packet. The feed number is read first: what comes while the rest is read comes again with the feed.
+func (f *Field) packet(ctx context.Context, who store.Person) (Packet, error) {
+	firm, err := f.db.Firm(ctx)
+	if err != nil {
+		return Packet{}, err
+	}
+	now := f.now()
+	g := gatherer{ctx: ctx, db: f.db, seen: map[string]bool{}, p: Packet{
+		Person: personOf(who), Firm: Firm{Name: firm.Name, Units: firm.Units}, Now: now.UTC().Format("2006-01-02T15:04:05.000Z"),
+		Edition: f.know.Edition, Days: daysOf(now, firm.Zone), Visits: []Visit{}, Properties: []Property{}, Clients: []Client{},
+		Zones: []Zone{}, Readings: []Reading{}, Diagnoses: []Diagnosis{},
+	}}
+	if g.p.Epoch, err = f.db.Epoch(ctx); err != nil {
+		return Packet{}, err
+	}
+	if g.p.Seq, err = f.db.Seq(ctx); err != nil {
+		return Packet{}, err
+	}
+	sheet, err := sheetOf(ctx, f.db, who, g.p.Days)
+	if err != nil {
+		return Packet{}, err
+	}
+	for _, v := range sheet {
+		if err := g.visit(v); err != nil {
+			return Packet{}, err
+		}
+	}
+	return g.p, nil
+}
+
+// daysOf are today and tomorrow where the firm is.
+func daysOf(now time.Time, zone string) []string {
+	if place, err := time.LoadLocation(zone); err == nil {
+		now = now.In(place)
+	}
+	return []string{now.Format(dayForm), now.AddDate(0, 0, 1).Format(dayForm)}
+}
+
+// sheetOf lists the visits that a person has on these days, and earlier ones that were begun or sent back and still wait.
+func sheetOf(ctx context.Context, db DB, who store.Person, days []string) ([]store.Visit, error) {
+	first, last := days[0], days[len(days)-1]
+	day, err := time.Parse(dayForm, first)
+	if err != nil {
+		return nil, err
+	}
+	all, err := db.Visits(ctx, store.VisitFilter{FromDay: day.AddDate(0, 0, -openDays).Format(dayForm), ToDay: last})
+	if err != nil {
+		return nil, err
+	}
+	return slices.DeleteFunc(all, func(v store.Visit) bool {
+		open := v.State == store.UnderWay || v.State == store.SentBack
+		return !concerns(who, v) || v.Day < first && !open
+	}), nil
+}
+
+// concerns reports whether a visit is on a person's day sheet: their own, and for those who assign visits also what nobody has yet.
+func concerns(who store.Person, v store.Visit) bool {
+	return v.Crew == who.ID || v.Crew == "" && who.Role.May(store.Manager)
+}
+
+// gatherer fills a packet, everything once.
+type gatherer struct {
+	ctx  context.Context
+	db   DB
+	seen map[string]bool
+	p    Packet
+}
+
+func (g *gatherer) first(key string) bool {
+	if g.seen[key] {
+		return false
+	}
+	g.seen[key] = true
+	return true
+}
+
+// visit takes a visit with its place, and the last visits there before it.
+func (g *gatherer) visit(v store.Visit) error {
+	if err := g.one(v); err != nil {
+		return err
+	}
+	if !g.first("property " + v.Property) {
+		return nil
+	}
+	if err := g.place(v.Property); err != nil {
+		return err
+	}
+	all, err := g.db.Visits(g.ctx, store.VisitFilter{Property: v.Property, ToDay: v.Day})
+	if err != nil {
+		return err
+	}
+	all = slices.DeleteFunc(all, func(old store.Visit) bool { return old.ID == v.ID || old.Day >= v.Day || old.State == store.Planned })
+	slices.SortStableFunc(all, func(a, b store.Visit) int { return strings.Compare(b.Day, a.Day) })
+	for _, old := range all[:min(lastVisits, len(all))] {
+		if err := g.one(old); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// one takes a single visit with its readings and diagnoses.
+func (g *gatherer) one(v store.Visit) error {
+	if !g.first("visit " + v.ID) {
+		return nil
+	}
+	g.p.Visits = append(g.p.Visits, Visit{
+		ID: v.ID, Property: v.Property, Crew: v.Crew, Day: v.Day, Order: v.Order, Why: v.Why, Ask: v.Ask, State: string(v.State), SentWhy: v.SentWhy,
+	})
+	readings, err := g.db.Readings(g.ctx, v.ID)
+	if err != nil {
+		return err
+	}
+	for _, r := range readings {
+		g.p.Readings = append(g.p.Readings, Reading(r))
+	}
+	diagnoses, err := g.db.LatestDiagnoses(g.ctx, v.ID)
+	if err != nil {
+		return err
+	}
+	for _, d := range diagnoses {
+		g.p.Diagnoses = append(g.p.Diagnoses, shortened(d))
+	}
+	return nil
+}
+
+// shortened keeps what a phone shows of a diagnosis. One that can't be read shows nothing rather than stop the day sheet.
+func shortened(d store.Diagnosis) Diagnosis {
+	short := Diagnosis{Visit: d.Visit, Zone: d.Zone, Edition: d.Edition, Made: d.Made.UTC().Format(time.RFC3339), Causes: []Cause{}}
+	var a diagnose.Answer
+	if json.Unmarshal(d.Answer, &a) != nil {
+		return short
+	}
+	short.Verdict = a.Verdict
+	for _, c := range a.Causes[:min(topCauses, len(a.Causes))] {
+		short.Causes = append(short.Causes, Cause{ID: c.ID, Likelihood: c.Likelihood, Role: c.Role})
+	}
+	return short
+}
+
+// place takes a property with its client and zones.
+func (g *gatherer) place(id string) error {
+	p, err := g.db.Property(g.ctx, id)
+	if err != nil {
+		return err
+	}
+	cautions := append([]string{}, p.Cautions...)
+	g.p.Properties = append(g.p.Properties, Property{ID: p.ID, Client: p.Client, Address: p.Address, System: p.System, Region: p.Region, Cautions: cautions})
+	if g.first("client " + p.Client) {
+		c, err := g.db.Client(g.ctx, p.Client)
+		if err != nil {
+			return err
+		}
+		g.p.Clients = append(g.p.Clients, Client{ID: c.ID, Name: c.Name})
+	}
+	zones, err := g.db.Zones(g.ctx, id)
+	for _, z := range zones {
+		g.p.Zones = append(g.p.Zones, Zone{ID: z.ID, Property: z.Property, Name: z.Name, AreaSqFt: z.AreaSqFt})
+	}
+	return err
+}

@@ -1,0 +1,159 @@
+package field
+
+import (
+	"bytes"
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"io/fs"
+	"path"
+	"regexp"
+	"slices"
+	"sort"
+
+	"github.com/a-h/templ"
+
+	"swardbook/diagnose/knowledge"
+	"swardbook/web/page"
+)
+
+// File is one file of a release as the worker installs it: nothing but exactly these bytes will do.
+type File struct {
+	URL    string `json:"url"`
+	Type   string `json:"type"`
+	SHA256 string `json:"sha256"`
+}
+
+// release is everything the phone's pages need to work without signal, as one version.
+type release struct {
+	Version string            `json:"version"`
+	Files   []File            `json:"files"`
+	bodies  map[string][]byte // what is made here rather than read from the embedded files, by URL
+}
+
+// entries are the modules that the shells load; what they import belongs to the release too.
+var entries = []string{"day.js", "visit.js", "zone.js", "unsent.js"}
+
+// plain are the embedded files that the shells use besides modules.
+var plain = []string{
+	"css/look.css", "css/field.css", "img/mark.svg", "img/draw.svg", "text/en.common.json", "text/en.field.json",
+}
+
+var types = map[string]string{
+	".html": "text/html", ".css": "text/css", ".js": "text/javascript", ".json": "application/json", ".svg": "image/svg+xml",
+	".webmanifest": "application/manifest+json",
+}
+
+const manifestURL = "/manifest.webmanifest"
+
+// newRelease lists the release. Its version is the digest of all its files; the shells then carry it.
+func newRelease(files fs.FS, b knowledge.Bundle, words page.Words) (release, error) {
+	unnamed, err := listed(files, b, words, "")
+	if err != nil {
+		return release{}, err
+	}
+	sum := sha256.New()
+	for _, f := range unnamed.Files {
+		fmt.Fprintf(sum, "%s %s\n", f.URL, f.SHA256)
+	}
+	version := hex.EncodeToString(sum.Sum(nil)[:8])
+	rel, err := listed(files, b, words, version)
+	rel.Version = version
+	return rel, err
+}
+
+// listed makes the shells under a version and lists every file with its digest.
+func listed(files fs.FS, b knowledge.Bundle, words page.Words, version string) (release, error) {
+	rel := release{bodies: map[string][]byte{}}
+	f := page.NewField(b, words, version)
+	for url, shell := range map[string]templ.Component{
+		"/field/": page.FieldDay(f), "/field/visit": page.FieldVisit(f), "/field/zone": page.FieldZone(f), "/field/unsent": page.FieldUnsent(f),
+	} {
+		var out bytes.Buffer
+		if err := shell.Render(context.Background(), &out); err != nil {
+			return release{}, err
+		}
+		rel.add(url, ".html", out.Bytes())
+	}
+	manifest, err := manifestOf(words)
+	if err != nil {
+		return release{}, err
+	}
+	rel.add(manifestURL, ".webmanifest", manifest)
+	if err := rel.embedded(files); err != nil {
+		return release{}, err
+	}
+	sort.Slice(rel.Files, func(i, j int) bool { return rel.Files[i].URL < rel.Files[j].URL })
+	return rel, nil
+}
+
+func (rel *release) add(url, ext string, body []byte) {
+	rel.bodies[url] = body
+	rel.list(url, ext, body)
+}
+
+func (rel *release) list(url, ext string, body []byte) {
+	sum := sha256.Sum256(body)
+	rel.Files = append(rel.Files, File{URL: url, Type: types[ext], SHA256: hex.EncodeToString(sum[:])})
+}
+
+func (rel *release) embedded(files fs.FS) error {
+	modules, err := imported(files, entries)
+	if err != nil {
+		return err
+	}
+	for _, name := range append(modules, plain...) {
+		body, err := fs.ReadFile(files, name)
+		if err != nil {
+			return err
+		}
+		rel.list("/static/"+name, path.Ext(name), body)
+	}
+	return nil
+}
+
+// made are the URLs of what is made here, in order.
+func (rel *release) made() []string {
+	urls := make([]string, 0, len(rel.bodies))
+	for url := range rel.bodies {
+		urls = append(urls, url)
+	}
+	slices.Sort(urls)
+	return urls
+}
+
+// imports finds the modules of ours that a module names in its import and export lines.
+var imports = regexp.MustCompile(`(?m)^(?:import|export)\b[^;'"]*['"]\./([\w.-]+\.js)['"]`)
+
+// imported follows the imports of some modules and returns all of them as paths under static/.
+func imported(files fs.FS, from []string) ([]string, error) {
+	var all []string
+	seen := map[string]bool{}
+	for queue := slices.Clone(from); len(queue) > 0; queue = queue[1:] {
+		name := queue[0]
+		if seen[name] {
+			continue
+		}
+		seen[name] = true
+		body, err := fs.ReadFile(files, "js/"+name)
+		if err != nil {
+			return nil, fmt.Errorf("field: a module is missing: %w", err)
+		}
+		all = append(all, "js/"+name)
+		for _, m := range imports.FindAllSubmatch(body, -1) {
+			queue = append(queue, string(m[1]))
+		}
+	}
+	return all, nil
+}
+
+// manifestOf lets the phone put the day sheet on its home screen.
+func manifestOf(words page.Words) ([]byte, error) {
+	return json.Marshal(map[string]any{
+		"name": words.T("app.name"), "short_name": words.T("app.name"), "id": "/field/", "start_url": "/field/", "scope": "/",
+		"display": "standalone", "background_color": "#fbfaf4", "theme_color": "#1f5526",
+		"icons": []map[string]string{{"src": "/static/img/mark.svg", "sizes": "any", "type": "image/svg+xml", "purpose": "any"}},
+	})
+}

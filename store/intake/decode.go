@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"io"
+	"net/http"
 	"time"
 
 	"swardbook/store"
@@ -66,6 +67,10 @@ func Decode(r io.Reader, limit int64) (Request, error) {
 		limit = MaxBytes
 	}
 	raw, err := io.ReadAll(io.LimitReader(r, limit+1))
+	var tooMuch *http.MaxBytesError
+	if errors.As(err, &tooMuch) {
+		return Request{}, &store.Error{Kind: store.TooLarge, Say: sayTooMuch, Err: err}
+	}
 	if err != nil {
 		return Request{}, &store.Error{Kind: store.Invalid, Say: sayCut, Err: err}
 	}

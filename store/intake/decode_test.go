@@ -5,6 +5,8 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
+	"net/http"
 	"strings"
 	"testing"
 	"testing/iotest"
@@ -88,6 +90,13 @@ func TestDecodeRefuses(t *testing.T) {
 func TestDecodeOfABrokenConnection(t *testing.T) {
 	_, err := Decode(iotest.ErrReader(errors.New("cut")), 0)
 	if store.KindOf(err) != store.Invalid {
+		t.Errorf("got %v", err)
+	}
+}
+
+func TestDecodeBehindALimitOfTheServer(t *testing.T) {
+	r := http.MaxBytesReader(nil, io.NopCloser(strings.NewReader(body(strings.Repeat(" ", 2000)))), 1000)
+	if _, err := Decode(r, 0); store.KindOf(err) != store.TooLarge {
 		t.Errorf("got %v", err)
 	}
 }

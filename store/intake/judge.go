@@ -3,11 +3,9 @@ package intake
 import (
 	"context"
 	"encoding/json"
-	"strconv"
 	"time"
 	"unicode/utf8"
 
-	"swardbook/diagnose/checks"
 	"swardbook/store"
 )
 
@@ -36,7 +34,7 @@ type wirePhoto struct {
 // wireBody is what an operation says; which fields count depends on its form.
 type wireBody struct {
 	Visit    string      `json:"visit"`
-	Zone     string      `json:"zone"`
+	Zone     *string     `json:"zone"` // "" is the whole visit; missing is a mistake
 	Check    string      `json:"check"`
 	Typed    string      `json:"typed"`
 	Edition  string      `json:"edition"`
@@ -44,6 +42,13 @@ type wireBody struct {
 	Name     string      `json:"name"`
 	AreaSqFt json.Number `json:"area_sqft"`
 	State    string      `json:"state"`
+}
+
+func (b wireBody) zone() string {
+	if b.Zone == nil {
+		return ""
+	}
+	return *b.Zone
 }
 
 // judge decides for each operation of one push what it does, or why it is set aside. It remembers what it looked up.
@@ -57,7 +62,7 @@ type judge struct {
 	zones    map[string]string // zone → property, those made in this push too
 	people   map[string]*store.Person
 	visits   map[string]*store.Visit
-	users    map[string]bool // authors and senders of this device so far; nil before it is needed
+	users    map[string]bool // who sent from this device so far; nil before it is needed
 }
 
 func (s *Service) newJudge(ctx context.Context, from Sender, req Request) *judge {
@@ -93,7 +98,7 @@ func (j *judge) item(op Op) (store.Item, error) {
 			Edition: clip(b.Edition, maxName), Author: clip(w.Author, maxName), HLC: clip(w.HLC, maxName), At: clip(w.At, maxName),
 			Raw: op.Raw, SentBy: j.from.Person.ID, Received: j.received,
 		},
-		About:  store.Place{Visit: clip(b.Visit, maxName), Zone: clip(b.Zone, maxName), Check: clip(b.Check, maxName), Typed: b.Typed},
+		About:  store.Place{Visit: clip(b.Visit, maxName), Zone: clip(b.zone(), maxName), Check: clip(b.Check, maxName), Typed: b.Typed},
 		Photos: readablePhotos(w.Photos),
 	}
 	err := j.decide(&it, w, b, broken)
@@ -177,13 +182,15 @@ func (j *judge) author(id string) (store.Person, error) {
 // used reports whether a person sent from this device before.
 func (j *judge) used(id string) (bool, error) {
 	if j.users == nil {
-		ops, err := j.store.Ops(j.ctx, store.OpFilter{Device: j.req.Device})
+		devices, err := j.store.Devices(j.ctx)
 		if err != nil {
 			return false, err
 		}
 		j.users = map[string]bool{}
-		for _, op := range ops {
-			j.users[op.SentBy] = true
+		for _, d := range devices {
+			for _, person := range d.People {
+				j.users[person] = j.users[person] || d.ID == j.req.Device
+			}
 		}
 	}
 	return j.users[id], nil
@@ -205,102 +212,6 @@ func (j *judge) visit(id string, author store.Person) (store.Visit, error) {
 	return *v, nil
 }
 
-func (j *judge) reading(it *store.Item, b wireBody, visit store.Visit) error {
-	property, err := j.propertyOf(b.Zone)
-	if err != nil {
-		return err
-	}
-	if property != visit.Property {
-		return because(UnknownZone)
-	}
-	check, ok := j.know.Check(b.Check)
-	if !ok {
-		return because(checks.UnknownCheck)
-	}
-	value, problems := checks.Read(check, b.Typed)
-	for _, p := range problems {
-		if !p.Ask {
-			return &aside{code: p.Code, words: wordsOf(check, b.Typed, p)}
-		}
-	}
-	if value.SHA != "" {
-		it.Photos = withPhoto(it.Photos, value.SHA)
-	}
-	it.Reading = &store.Reading{
-		ID: it.ID, Visit: b.Visit, Zone: b.Zone, Check: b.Check, Typed: b.Typed, Edition: b.Edition,
-		Author: it.Author, Device: it.Device, At: it.At, Base: it.Base,
-	}
-	return nil
-}
-
-func wordsOf(check checks.Check, typed string, p checks.Problem) map[string]string {
-	words := map[string]string{"text": typed}
-	for k, v := range p.Params {
-		words[k] = v
-	}
-	words["check"] = check.Label.EN
-	return words
-}
-
-// propertyOf returns the property of a zone, "" when there is no such zone.
-func (j *judge) propertyOf(zone string) (string, error) {
-	if property, known := j.zones[zone]; known {
-		return property, nil
-	}
-	z, err := j.store.Zone(j.ctx, zone)
-	if err != nil && store.KindOf(err) != store.NotFound {
-		return "", err
-	}
-	j.zones[zone] = z.Property
-	return z.Property, nil
-}
-
-const (
-	maxZoneName = 80
-	maxArea     = 1e8 // square feet; some 2,300 acres
-)
-
-func (j *judge) zone(it *store.Item, b wireBody, visit store.Visit) error {
-	if n := utf8.RuneCountInString(b.Name); n < 1 || n > maxZoneName {
-		return because(Malformed)
-	}
-	if b.Property != "" && b.Property != visit.Property {
-		return because(Malformed)
-	}
-	area, err := areaOf(b.AreaSqFt)
-	if err != nil {
-		return err
-	}
-	it.About.Zone = it.ID
-	j.zones[it.ID] = visit.Property
-	it.Zone = &store.Zone{ID: it.ID, Property: visit.Property, Name: b.Name, AreaSqFt: area, Made: it.ID, Created: j.received}
-	return nil
-}
-
-func areaOf(n json.Number) (float64, error) {
-	if n == "" {
-		return 0, nil
-	}
-	area, err := strconv.ParseFloat(string(n), 64)
-	if err != nil || !(area >= 0 && area <= maxArea) {
-		return 0, because(Malformed)
-	}
-	return area, nil
-}
-
-func (j *judge) visitState(it *store.Item, b wireBody, _ store.Visit) error {
-	state := store.VisitState(b.State)
-	if state != store.UnderWay && state != store.HandedIn {
-		return because(Malformed)
-	}
-	at, err := time.Parse(time.RFC3339, it.At)
-	if err != nil {
-		return because(Malformed)
-	}
-	it.Visit = &store.VisitChange{Visit: b.Visit, State: state, At: at.UTC()}
-	return nil
-}
-
 // lookUp remembers what find returns, nil for what is not found.
 func lookUp[T any](seen map[string]*T, id string, find func() (T, error)) (*T, error) {
 	if v, ok := seen[id]; ok {
@@ -316,26 +227,6 @@ func lookUp[T any](seen map[string]*T, id string, find func() (T, error)) (*T, e
 		return nil, err
 	}
 	return seen[id], nil
-}
-
-// readablePhotos keeps the photos whose bytes can be asked for.
-func readablePhotos(named []wirePhoto) []store.Photo {
-	var list []store.Photo
-	for _, p := range named {
-		if isSHA(p.SHA) && p.Size >= 0 && p.Size <= MaxPhoto && (p.Type == "" || photoType(p.Type)) {
-			list = append(list, store.Photo{SHA: p.SHA, Size: p.Size, Type: p.Type})
-		}
-	}
-	return list
-}
-
-func withPhoto(list []store.Photo, sha string) []store.Photo {
-	for _, p := range list {
-		if p.SHA == sha {
-			return list
-		}
-	}
-	return append(list, store.Photo{SHA: sha})
 }
 
 // isHLC reports whether s is a hybrid clock as phones write it: 12, 4 and 4 hex digits.

@@ -2,8 +2,6 @@ package intake
 
 import (
 	"context"
-	"crypto/sha256"
-	"encoding/hex"
 	"errors"
 	"fmt"
 	"io"
@@ -12,7 +10,6 @@ import (
 	"os"
 	"sync"
 	"syscall"
-	"time"
 
 	"swardbook/store"
 )
@@ -29,6 +26,8 @@ type PhotoStore interface {
 	PhotoState(ctx context.Context, sha string) (store.Photo, error)
 	// PhotoDone enters a photo whose bytes are safe. Entering it twice is harmless.
 	PhotoDone(ctx context.Context, p store.Photo) error
+	// PhotoGone notes that a photo's bytes are lost, so that phones are asked for them again.
+	PhotoGone(ctx context.Context, sha string) error
 	// PhotoList returns every photo that is entered as complete.
 	PhotoList(ctx context.Context) ([]store.Photo, error)
 }
@@ -274,55 +273,6 @@ func (p *Photos) leave(sha string) {
 	delete(p.busy, sha)
 }
 
-// openPart opens the part for appending; its shard is made on the way.
-func (p *Photos) openPart(sha string) (*os.File, error) {
-	err := p.dir.Mkdir(shard(sha), 0o755)
-	if err == nil {
-		err = p.sync(".")
-	}
-	if err != nil && !errors.Is(err, fs.ErrExist) {
-		return nil, err
-	}
-	return p.dir.OpenFile(part(sha), os.O_CREATE|os.O_RDWR, 0o644)
-}
-
-func (p *Photos) size(name string) (int64, error) {
-	info, err := p.dir.Stat(name)
-	if err != nil {
-		return 0, err
-	}
-	return info.Size(), nil
-}
-
-// sync makes a file or a folder durable.
-func (p *Photos) sync(name string) error {
-	f, err := p.dir.Open(name)
-	if err != nil {
-		return err
-	}
-	return errors.Join(f.Sync(), f.Close())
-}
-
-// digest returns the SHA-256 of a file and its first bytes.
-func (p *Photos) digest(name string) (string, []byte, error) {
-	f, err := p.dir.Open(name)
-	if err != nil {
-		return "", nil, err
-	}
-	defer f.Close()
-	head := make([]byte, 64)
-	n, err := io.ReadFull(f, head)
-	if err != nil && !errors.Is(err, io.ErrUnexpectedEOF) {
-		return "", nil, err
-	}
-	h := sha256.New()
-	h.Write(head[:n])
-	if _, err := io.Copy(h, f); err != nil {
-		return "", nil, err
-	}
-	return hex.EncodeToString(h.Sum(nil)), head[:n], nil
-}
-
 // photoFault names what went wrong with a file; a full disk is the office's to mend, and the phone tries later.
 func photoFault(sha string, err error) error {
 	if errors.Is(err, syscall.ENOSPC) || errors.Is(err, syscall.EDQUOT) {
@@ -330,19 +280,3 @@ func photoFault(sha string, err error) error {
 	}
 	return fmt.Errorf("photo %s: %w", sha, err)
 }
-
-func shard(sha string) string { return sha[:2] }
-func whole(sha string) string { return sha[:2] + "/" + sha }
-func part(sha string) string  { return whole(sha) + ".part" }
-
-func isSHA(s string) bool {
-	for i := range len(s) {
-		if c := s[i]; (c < '0' || c > '9') && (c < 'a' || c > 'f') {
-			return false
-		}
-	}
-	return len(s) == 64
-}
-
-// partAge is how long a part that nobody goes on with is kept.
-const partAge = 30 * 24 * time.Hour

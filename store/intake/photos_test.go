@@ -43,12 +43,23 @@ func (s *shelf) PhotoDone(_ context.Context, p store.Photo) error {
 	return nil
 }
 
+func (s *shelf) PhotoGone(_ context.Context, sha string) error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	row := s.rows[sha]
+	row.Complete = false
+	s.rows[sha] = row
+	return nil
+}
+
 func (s *shelf) PhotoList(context.Context) ([]store.Photo, error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	var all []store.Photo
 	for _, p := range s.rows {
-		all = append(all, p)
+		if p.Complete {
+			all = append(all, p)
+		}
 	}
 	return all, nil
 }
@@ -301,6 +312,9 @@ func TestSweep(t *testing.T) {
 	}
 	if !rows.rows[lost].Complete {
 		t.Error("the whole file was not entered")
+	}
+	if rows.rows[gone].Complete {
+		t.Error("the lost photo is not asked for again")
 	}
 	if head, _ := p.Head(t.Context(), fresh); head.Offset != 9 {
 		t.Errorf("a fresh part was touched: %+v", head)

@@ -9,7 +9,7 @@ import (
 	"swardbook/store"
 )
 
-// Reply answers a push. Its JSON has one fixed shape for each status; nothing in it is ever null.
+// Reply answers a push. Its JSON has one fixed shape; nothing in it is ever null.
 type Reply struct {
 	Epoch         string
 	Through       int64 // every operation of the device up to here is durable
@@ -56,18 +56,8 @@ func (r Reply) Status() int {
 	return http.StatusOK
 }
 
-// MarshalJSON writes {"fork":true}, {"through":n}, or the whole reply.
+// MarshalJSON writes the whole reply, whatever the status; a fork says so besides.
 func (r Reply) MarshalJSON() ([]byte, error) {
-	switch {
-	case r.Fork:
-		return json.Marshal(struct {
-			Fork bool `json:"fork"`
-		}{true})
-	case r.Hole:
-		return json.Marshal(struct {
-			Through int64 `json:"through"`
-		}{r.Through})
-	}
 	return json.Marshal(struct {
 		Epoch         string      `json:"epoch"`
 		Through       int64       `json:"through"`
@@ -76,7 +66,11 @@ func (r Reply) MarshalJSON() ([]byte, error) {
 		Attention     []Attention `json:"attention"`
 		Clash         []int64     `json:"clash"`
 		PhotosMissing []string    `json:"photos_missing"`
-	}{r.Epoch, r.Through, r.Seq, r.Now.UTC().Format(wireTime), orEmpty(r.Attention), orEmpty(r.Clash), orEmpty(r.PhotosMissing)})
+		Fork          bool        `json:"fork,omitempty"`
+	}{
+		r.Epoch, r.Through, r.Seq, r.Now.UTC().Format(wireTime),
+		orEmpty(r.Attention), orEmpty(r.Clash), orEmpty(r.PhotosMissing), r.Fork,
+	})
 }
 
 const wireTime = "2006-01-02T15:04:05.000Z07:00"

@@ -20,7 +20,7 @@ type Store interface {
 	Zones(ctx context.Context, property string) ([]store.Zone, error)
 	Readings(ctx context.Context, visit string) ([]store.Reading, error)
 	Push(ctx context.Context, b store.Batch) (store.PushResult, error)
-	Ops(ctx context.Context, f store.OpFilter) ([]store.Op, error)
+	Devices(ctx context.Context) ([]store.Device, error)
 	Asides(ctx context.Context, f store.AsideFilter) ([]store.Aside, error)
 	LatestDiagnoses(ctx context.Context, visit string) ([]store.Diagnosis, error)
 	SaveDiagnosis(ctx context.Context, d store.Diagnosis) error

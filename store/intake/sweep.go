@@ -12,13 +12,13 @@ import (
 
 // Swept is what a sweep of the photo folder found, each list in order of name.
 type Swept struct {
-	NoFile []string // entered as complete, but the file is gone: tell the owner, ask the phones
+	NoFile []string // were entered as complete, but the file is gone; phones are asked for them again
 	NoRow  []string // whole files that were not entered; they are entered now
 	Old    []string // parts untouched for 30 days, removed
 }
 
 // Sweep compares the folder with the rows. Whole files without a row are entered, parts that nobody goes on with are
-// removed, rows without a file are told.
+// removed, photos whose file is gone are asked for again.
 func (p *Photos) Sweep(ctx context.Context, now time.Time) (Swept, error) {
 	rows, err := p.store.PhotoList(ctx)
 	if err != nil {
@@ -28,7 +28,7 @@ func (p *Photos) Sweep(ctx context.Context, now time.Time) (Swept, error) {
 	found := Swept{NoFile: []string{}, NoRow: []string{}, Old: []string{}}
 	entered := map[string]bool{}
 	for _, row := range rows {
-		entered[row.SHA] = row.Complete
+		entered[row.SHA] = true
 	}
 	err = fs.WalkDir(p.dir.FS(), ".", func(path string, d fs.DirEntry, err error) error {
 		if err != nil || d.IsDir() {
@@ -36,12 +36,19 @@ func (p *Photos) Sweep(ctx context.Context, now time.Time) (Swept, error) {
 		}
 		return p.sweepFile(ctx, path, d, now, entered, files, &found)
 	})
+	if err != nil {
+		return found, err
+	}
 	for _, row := range rows {
-		if row.Complete && !files[row.SHA] {
-			found.NoFile = append(found.NoFile, row.SHA)
+		if files[row.SHA] {
+			continue
+		}
+		found.NoFile = append(found.NoFile, row.SHA)
+		if err := p.store.PhotoGone(ctx, row.SHA); err != nil {
+			return found, err
 		}
 	}
-	return found, err
+	return found, nil
 }
 
 func (p *Photos) sweepFile(ctx context.Context, path string, d fs.DirEntry, now time.Time, entered, files map[string]bool, found *Swept) error {

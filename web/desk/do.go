@@ -3,7 +3,6 @@ package desk
 import (
 	"cmp"
 	"slices"
-	"strings"
 
 	"swardbook/diagnose/knowledge"
 	"swardbook/store"
@@ -27,8 +26,13 @@ func (d *Desk) doView(a asking, o opened, found diagnosed, said map[string]store
 	}
 	where := map[string]bool{"always": true}
 	for _, c := range causes {
+		avoid := ""
 		for _, x := range d.actionsOf(c.ID) {
-			v.Steps = append(v.Steps, d.stepView(a, c, x))
+			step := d.stepView(a, c, x)
+			if say := x.Avoid.In(a.words.Lang); say != avoid {
+				step.Mind, avoid = append(step.Mind, say), say
+			}
+			v.Steps = append(v.Steps, step)
 			where["dig"] = where["dig"] || x.Dig
 			where["pesticide"] = where["pesticide"] || x.Licence
 		}
@@ -88,9 +92,6 @@ func (d *Desk) stepView(a asking, c knowledge.Cause, x knowledge.Action) page.St
 	}
 	if x.Dig {
 		s.Tags = append(s.Tags, page.Reason{Kind: "stop", Say: a.words.T("do.dig")})
-	}
-	if say := strings.TrimSpace(x.Avoid.In(lang)); say != "" {
-		s.Mind = append(s.Mind, say)
 	}
 	return s
 }

@@ -122,17 +122,23 @@ func seasonZone(a asking, z history.ZoneRecord) page.SeasonZone {
 	}
 	for _, r := range z.Readings {
 		if r.SHA == "" {
-			out.Rows = append(out.Rows, page.SeasonRow{Check: r.Label, Typed: r.Typed, Means: seasonMeans(r), Who: r.By, When: stamp(r.At), Status: a.words.T("status." + r.Status)})
+			out.Rows = append(out.Rows, seasonRow(a, r))
 		}
 	}
 	out.Photos = len(z.Photos())
 	return out
 }
 
-// seasonMeans is what a reading means where that is not what was typed.
-func seasonMeans(r history.ReadingRecord) string {
-	if r.Number != nil {
-		return number(*r.Number, 2) + " " + r.Unit
+// seasonRow is one reading: a number with what was typed beside it, a choice in words, a note as it stands.
+func seasonRow(a asking, r history.ReadingRecord) page.SeasonRow {
+	row := page.SeasonRow{Check: r.Label, Means: r.State, Who: r.By, When: stamp(r.At), Status: a.words.T("status." + r.Status)}
+	switch {
+	case r.Blank:
+		row.Means = a.words.T("value.blank")
+	case r.Number != nil:
+		row.Means, row.Typed = number(*r.Number, 2)+" "+r.Unit, r.Typed
+	case r.State == "":
+		row.Means = r.Typed
 	}
-	return r.State
+	return row
 }

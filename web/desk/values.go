@@ -126,20 +126,20 @@ func area(sqft float64, firm store.Firm, w page.Words) string {
 	case sqft <= 0:
 		return ""
 	case firm.Units == "metric":
-		return w.T("area.metric", "n", thousands(sqft*squareMetre))
+		return w.T("area.metric", "n", thousands(sqft*squareMetre, "\u202f"))
 	}
-	return w.T("area.us", "n", thousands(sqft))
+	return w.T("area.us", "n", thousands(sqft, ","))
 }
 
-// thousands writes a whole number with a thin space between groups of three.
-func thousands(x float64) string {
+// thousands writes a whole number in groups of three.
+func thousands(x float64, between string) string {
 	digits := strconv.Itoa(int(math.Round(x)))
 	var out []string
 	for len(digits) > 3 {
 		out = append([]string{digits[len(digits)-3:]}, out...)
 		digits = digits[:len(digits)-3]
 	}
-	return strings.Join(append([]string{digits}, out...), "\u202f")
+	return strings.Join(append([]string{digits}, out...), between)
 }
 
 // readArea reads an area typed in the firm's unit and returns square feet. Nothing typed is 0: not known.

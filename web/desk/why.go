@@ -17,16 +17,26 @@ const (
 	foldFrom  = 0.05
 	showMost  = 5
 	nextMost  = 3
-	proofMost = 6 // findings listed for a cause, and as many against it
+)
+
+// How many findings stand at a cause, for it and as many against it: more at the first. Weaker ones are left out.
+const (
+	proofFirst = 6
+	proofOther = 3
+	proofFrom  = 0.1
 )
 
 // whyView is the engine's answer for one zone, with what people said of it.
 func (d *Desk) whyView(a asking, o opened, found diagnosed, said map[string]store.Review) page.WhyView {
 	w, ans := a.words, found.answer
+	made := w.T("why.made", "when", moment(found.Made, a.place), "edition", found.Edition)
+	if found.failed != "" || len(ans.Causes) == 0 {
+		return page.WhyView{Verdict: w.T("why.error"), Made: made}
+	}
 	_, nothing := percent(ans.NothingWrong, w)
 	y := page.WhyView{
 		Verdict: verdict(ans, w), Nothing: w.T("why.nothing", "percent", nothing),
-		Made: w.T("why.made", "when", moment(found.Made, a.place), "edition", found.Edition),
+		Made: made,
 	}
 	for _, c := range ans.Causes {
 		review, judged := said[c.ID]
@@ -66,13 +76,22 @@ func (d *Desk) causeView(a asking, o opened, ans diagnose.Answer, c diagnose.Lik
 		ID: c.ID, URL: "/desk/causes/" + c.ID, Label: causeLabel(d.know, c.ID, a.words.Lang), Percent: steps, Says: says,
 		Role: d.roleWords(a.words, ans, c),
 	}
-	for _, x := range c.For[:min(len(c.For), proofMost)] {
-		v.For = append(v.For, d.evidence(a.words, x, "for"))
+	most := proofOther
+	if c.ID == ans.Causes[0].ID {
+		most = proofFirst
 	}
-	for _, x := range c.Against[:min(len(c.Against), proofMost)] {
-		v.Against = append(v.Against, d.evidence(a.words, x, "against"))
-	}
+	v.For, v.Against = d.proofs(a.words, c.For, "for", most), d.proofs(a.words, c.Against, "against", most)
 	return v
+}
+
+func (d *Desk) proofs(w page.Words, list []diagnose.Weight, side string, most int) []page.Evidence {
+	var out []page.Evidence
+	for _, x := range list {
+		if len(out) < most && math.Abs(x.Weight) >= proofFrom {
+			out = append(out, d.evidence(w, x, side))
+		}
+	}
+	return out
 }
 
 // roleWords say what part a cause plays: the first, one beside it, or the result of another.
@@ -108,7 +127,7 @@ func drivenBy(ans diagnose.Answer, parent string) []string {
 
 // A bar is full at this weight (natural log-odds), and the words change at the other two.
 const (
-	fullWeight   = 4.0
+	fullWeight   = 3.0
 	strongWeight = 2.0
 	slightWeight = 0.5
 )

@@ -99,14 +99,18 @@ func disputes(readings []store.Reading, zone string) (list []string, touched boo
 type diagnosed struct {
 	store.Diagnosis
 	answer diagnose.Answer
+	failed string // why there is no answer
 }
 
 func readAnswer(x store.Diagnosis) (diagnosed, error) {
-	d := diagnosed{Diagnosis: x}
-	if err := json.Unmarshal(x.Answer, &d.answer); err != nil {
-		return d, fmt.Errorf("diagnosis %s: %w", x.ID, err)
+	var read struct {
+		diagnose.Answer
+		Error string `json:"error"`
 	}
-	return d, nil
+	if err := json.Unmarshal(x.Answer, &read); err != nil {
+		return diagnosed{}, fmt.Errorf("diagnosis %s: %w", x.ID, err)
+	}
+	return diagnosed{x, read.Answer, read.Error}, nil
 }
 
 // answers are the latest diagnoses of a visit by zone.

@@ -13,10 +13,10 @@ import (
 
 // How much of an answer the visit page opens: causes below this likelihood, and beyond this many, are folded away.
 const (
-	showFrom  = 0.15
-	foldFrom  = 0.05
-	showMost  = 5
-	nextMost  = 3
+	showFrom = 0.15
+	foldFrom = 0.05
+	showMost = 5
+	nextMost = 3
 )
 
 // How many findings stand at a cause, for it and as many against it: more at the first. Weaker ones are left out.

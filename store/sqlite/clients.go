@@ -1,0 +1,128 @@
+package sqlite
+
+import (
+	"context"
+	"encoding/json"
+
+	"swardbook/store"
+)
+
+// AddClient adds a client.
+func (db *DB) AddClient(ctx context.Context, c store.Client) (err error) {
+	defer wrap(&err, "AddClient(%s)", c.ID)
+	return db.write(ctx, func(t *tx) error {
+		return t.exec(`INSERT INTO clients (id, name, phone, email, note, created) VALUES ($1, $2, $3, $4, $5, $6)`,
+			c.ID, c.Name, c.Phone, c.Email, c.Note, orNow(c.Created, t.now))
+	})
+}
+
+const clientColumns = `id, name, phone, email, note, created`
+
+func scanClient(row scanner) (c store.Client, err error) {
+	err = row.Scan(&c.ID, &c.Name, &c.Phone, &c.Email, &c.Note, moments{&c.Created})
+	return c, err
+}
+
+// Clients lists all clients by name.
+func (db *DB) Clients(ctx context.Context) (list []store.Client, err error) {
+	defer wrap(&err, "Clients")
+	err = db.read(ctx, func(t *tx) error {
+		list, err = all(t, scanClient, `SELECT `+clientColumns+` FROM clients ORDER BY name COLLATE NOCASE, id`)
+		return err
+	})
+	return list, err
+}
+
+// Client returns one client.
+func (db *DB) Client(ctx context.Context, id string) (c store.Client, err error) {
+	defer wrap(&err, "Client(%s)", id)
+	err = db.read(ctx, func(t *tx) error {
+		c, err = one(t, notFound("client"), scanClient, `SELECT `+clientColumns+` FROM clients WHERE id = $1`, id)
+		return err
+	})
+	return c, err
+}
+
+// AddProperty adds an address of a client.
+func (db *DB) AddProperty(ctx context.Context, p store.Property) (err error) {
+	defer wrap(&err, "AddProperty(%s)", p.ID)
+	cautions, err := json.Marshal(append([]string{}, p.Cautions...))
+	if err != nil {
+		return err
+	}
+	return db.write(ctx, func(t *tx) error {
+		return t.exec(`INSERT INTO properties (id, client, address, system, region, cautions, created) VALUES ($1, $2, $3, $4, $5, $6, $7)`,
+			p.ID, p.Client, p.Address, p.System, p.Region, string(cautions), orNow(p.Created, t.now))
+	})
+}
+
+const propertyColumns = `id, client, address, system, region, cautions, created`
+
+func scanProperty(row scanner) (p store.Property, err error) {
+	var cautions string
+	if err = row.Scan(&p.ID, &p.Client, &p.Address, &p.System, &p.Region, &cautions, moments{&p.Created}); err != nil {
+		return p, err
+	}
+	err = json.Unmarshal([]byte(cautions), &p.Cautions)
+	return p, err
+}
+
+// Properties lists the addresses of a client, of all clients when it is empty, by address.
+func (db *DB) Properties(ctx context.Context, client string) (list []store.Property, err error) {
+	defer wrap(&err, "Properties(%s)", client)
+	var w where
+	w.equal("client", client)
+	err = db.read(ctx, func(t *tx) error {
+		list, err = all(t, scanProperty, `SELECT `+propertyColumns+` FROM properties`+w.text+` ORDER BY address COLLATE NOCASE, id`, w.args...)
+		return err
+	})
+	return list, err
+}
+
+// Property returns one address.
+func (db *DB) Property(ctx context.Context, id string) (p store.Property, err error) {
+	defer wrap(&err, "Property(%s)", id)
+	err = db.read(ctx, func(t *tx) error {
+		p, err = one(t, notFound("property"), scanProperty, `SELECT `+propertyColumns+` FROM properties WHERE id = $1`, id)
+		return err
+	})
+	return p, err
+}
+
+// AddZone adds a part of a lawn.
+func (db *DB) AddZone(ctx context.Context, z store.Zone) (err error) {
+	defer wrap(&err, "AddZone(%s)", z.ID)
+	return db.write(ctx, func(t *tx) error {
+		return t.exec(insertZone, z.ID, z.Property, z.Name, z.AreaSqFt, z.Made, orNow(z.Created, t.now))
+	})
+}
+
+const (
+	insertZone  = `INSERT INTO zones (id, property, name, area_sqft, made, created) VALUES ($1, $2, $3, $4, $5, $6)`
+	zoneColumns = `id, property, name, area_sqft, made, created`
+)
+
+func scanZone(row scanner) (z store.Zone, err error) {
+	err = row.Scan(&z.ID, &z.Property, &z.Name, &z.AreaSqFt, &z.Made, moments{&z.Created})
+	return z, err
+}
+
+// Zones lists the zones of a property in the order they were made.
+func (db *DB) Zones(ctx context.Context, property string) (list []store.Zone, err error) {
+	defer wrap(&err, "Zones(%s)", property)
+	err = db.read(ctx, func(t *tx) error {
+		list, err = all(t, scanZone, `SELECT `+zoneColumns+` FROM zones WHERE property = $1 ORDER BY created, rowid`, property)
+		return err
+	})
+	return list, err
+}
+
+// Zone returns one zone.
+func (db *DB) Zone(ctx context.Context, id string) (z store.Zone, err error) {
+	defer wrap(&err, "Zone(%s)", id)
+	err = db.read(ctx, func(t *tx) error {
+		z, err = one(t, notFound("zone"), scanZone, `SELECT `+zoneColumns+` FROM zones WHERE id = $1`, id)
+		return err
+	})
+	return z, err
+}

@@ -113,7 +113,8 @@ func (s *Service) answer(c diagnose.Case) ([]byte, error) {
 // CatchUp asks for a diagnosis of every zone that got readings after its newest one, as after a crash. It goes by what a
 // diagnosis rests on, so a new edition of the knowledge alone changes nothing that was said.
 func (s *Service) CatchUp(ctx context.Context) error {
-	visits, err := s.store.Visits(ctx, store.VisitFilter{States: []store.VisitState{store.UnderWay, store.HandedIn, store.SentBack}})
+	open := []store.VisitState{store.Planned, store.UnderWay, store.HandedIn, store.SentBack}
+	visits, err := s.store.Visits(ctx, store.VisitFilter{States: open})
 	if err != nil {
 		return err
 	}

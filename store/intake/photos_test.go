@@ -10,61 +10,35 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"reflect"
 	"strings"
-	"sync"
 	"syscall"
 	"testing"
 	"testing/iotest"
 	"time"
 
 	"swardbook/store"
+	"swardbook/store/sqlite"
 )
 
-// shelf is the rows of photos, in memory.
-type shelf struct {
-	mu   sync.Mutex
-	rows map[string]store.Photo
-}
-
-func (s *shelf) PhotoState(_ context.Context, sha string) (store.Photo, error) {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	if p, ok := s.rows[sha]; ok {
-		return p, nil
+func openRows(t *testing.T) *sqlite.DB {
+	t.Helper()
+	db, err := sqlite.Open(t.Context(), filepath.Join(t.TempDir(), "t.db"), time.Now)
+	if err != nil {
+		t.Fatal(err)
 	}
-	return store.Photo{}, store.Errorf(store.NotFound, "There is no such photo.")
+	t.Cleanup(func() { db.Close() })
+	return db
 }
 
-func (s *shelf) PhotoDone(_ context.Context, p store.Photo) error {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	p.Complete = true
-	s.rows[p.SHA] = p
-	return nil
+func newPhotos(t *testing.T) (*Photos, *sqlite.DB, string) {
+	t.Helper()
+	db := openRows(t)
+	p, dir := photosOver(t, db)
+	return p, db, dir
 }
 
-func (s *shelf) PhotoGone(_ context.Context, sha string) error {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	row := s.rows[sha]
-	row.Complete = false
-	s.rows[sha] = row
-	return nil
-}
-
-func (s *shelf) PhotoList(context.Context) ([]store.Photo, error) {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	var all []store.Photo
-	for _, p := range s.rows {
-		if p.Complete {
-			all = append(all, p)
-		}
-	}
-	return all, nil
-}
-
-func newPhotos(t *testing.T) (*Photos, *shelf, string) {
+func photosOver(t *testing.T, db *sqlite.DB) (*Photos, string) {
 	t.Helper()
 	dir := t.TempDir()
 	root, err := os.OpenRoot(dir)
@@ -72,8 +46,33 @@ func newPhotos(t *testing.T) (*Photos, *shelf, string) {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { root.Close() })
-	rows := &shelf{rows: map[string]store.Photo{}}
-	return NewPhotos(root, rows), rows, dir
+	return NewPhotos(root, db), dir
+}
+
+// entered are the photos with a complete row.
+func entered(t *testing.T, db *sqlite.DB) map[string]store.Photo {
+	t.Helper()
+	list, err := db.PhotoList(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	rows := map[string]store.Photo{}
+	for _, p := range list {
+		rows[p.SHA] = p
+	}
+	return rows
+}
+
+// crashAt makes the next steps end at a named one.
+func (p *Photos) crashAt(step string) error {
+	crash := errors.New("crash")
+	p.fault = func(s string) error {
+		if s == step {
+			return crash
+		}
+		return nil
+	}
+	return crash
 }
 
 func picture(seed byte, size int) ([]byte, string) {
@@ -91,7 +90,7 @@ func status(err error) (int, int64) {
 }
 
 func TestPhotoInPieces(t *testing.T) {
-	p, rows, dir := newPhotos(t)
+	p, db, dir := newPhotos(t)
 	pic, sha := picture(1, 1000)
 	ctx := t.Context()
 	for _, c := range []struct {
@@ -107,7 +106,7 @@ func TestPhotoInPieces(t *testing.T) {
 			t.Fatalf("head after %d: %+v, %v", c.to, head, err)
 		}
 	}
-	if row := rows.rows[sha]; row.Size != 1000 || row.Type != "image/jpeg" {
+	if row := entered(t, db)[sha]; row.Size != 1000 || row.Type != "image/jpeg" {
 		t.Errorf("row %+v", row)
 	}
 	f, row, err := p.Open(ctx, sha)
@@ -129,6 +128,7 @@ func TestPhotoInPieces(t *testing.T) {
 }
 
 func TestPhotoRefusals(t *testing.T) {
+	db := openRows(t)
 	pic, sha := picture(2, 100)
 	for name, c := range map[string]struct {
 		sha            string
@@ -151,14 +151,14 @@ func TestPhotoRefusals(t *testing.T) {
 		"other bytes":      {sha, 0, 100, "", bytes.Repeat([]byte{9}, 100), store.Invalid, 422, 0},
 	} {
 		t.Run(name, func(t *testing.T) {
-			p, rows, _ := newPhotos(t)
+			p, _ := photosOver(t, db)
 			_, err := p.Append(t.Context(), c.sha, c.offset, c.length, c.typ, bytes.NewReader(c.body))
 			code, at := status(err)
 			if store.KindOf(err) != c.kind || code != c.status || at != c.at {
 				t.Errorf("got %v: kind %v, status %d, offset %d", err, store.KindOf(err), code, at)
 			}
-			if len(rows.rows) != 0 {
-				t.Errorf("entered %v", rows.rows)
+			if rows := entered(t, db); len(rows) != 0 {
+				t.Errorf("entered %v", rows)
 			}
 			if head, err := p.Head(t.Context(), sha); err != nil || head != (Progress{}) {
 				t.Errorf("left behind %+v, %v", head, err)
@@ -219,39 +219,33 @@ func TestPhotoOverTwoConnections(t *testing.T) {
 func TestPhotoAfterACrashBetweenSteps(t *testing.T) {
 	for _, step := range []string{"synced", "renamed", "folder synced"} {
 		t.Run(step, func(t *testing.T) {
-			p, rows, _ := newPhotos(t)
+			p, db, _ := newPhotos(t)
 			pic, sha := picture(6, 100)
-			crash := errors.New("crash")
-			p.fault = func(s string) error {
-				if s == step {
-					return crash
-				}
-				return nil
-			}
+			crash := p.crashAt(step)
 			if _, err := p.Append(t.Context(), sha, 0, 100, "image/jpeg", bytes.NewReader(pic)); !errors.Is(err, crash) {
 				t.Fatalf("acknowledged: %v", err)
 			}
-			if len(rows.rows) != 0 {
-				t.Fatalf("entered before it was safe: %v", rows.rows)
+			if rows := entered(t, db); len(rows) != 0 {
+				t.Fatalf("entered before it was safe: %v", rows)
 			}
 			p.fault = nil
 			got, err := p.Append(t.Context(), sha, 100, 100, "image/jpeg", bytes.NewReader(nil))
-			if err != nil || got != (Progress{100, true}) || rows.rows[sha].Size != 100 {
-				t.Errorf("the next piece: %+v, %v, %v", got, err, rows.rows)
+			if err != nil || got != (Progress{100, true}) || entered(t, db)[sha].Size != 100 {
+				t.Errorf("the next piece: %+v, %v", got, err)
 			}
 		})
 	}
 }
 
-func TestHeadEntersAFileWhoseRowWasLost(t *testing.T) {
-	p, rows, _ := newPhotos(t)
+func TestHeadEntersAFileWhoseRowIsMissing(t *testing.T) {
+	p, db, _ := newPhotos(t)
 	pic, sha := picture(7, 100)
-	if _, err := p.Append(t.Context(), sha, 0, 100, "", bytes.NewReader(pic)); err != nil {
+	crash := p.crashAt("folder synced")
+	if _, err := p.Append(t.Context(), sha, 0, 100, "", bytes.NewReader(pic)); !errors.Is(err, crash) {
 		t.Fatal(err)
 	}
-	delete(rows.rows, sha)
-	if got, err := p.Head(t.Context(), sha); err != nil || got != (Progress{100, true}) || !rows.rows[sha].Complete {
-		t.Errorf("%+v, %v, %v", got, err, rows.rows)
+	if got, err := p.Head(t.Context(), sha); err != nil || got != (Progress{100, true}) || entered(t, db)[sha].Type != "image/jpeg" {
+		t.Errorf("%+v, %v, %v", got, err, entered(t, db))
 	}
 }
 
@@ -266,31 +260,38 @@ func TestPhotoNoRoom(t *testing.T) {
 }
 
 func TestOpenOfAPhotoThatIsNotHere(t *testing.T) {
-	p, rows, _ := newPhotos(t)
+	p, db, _ := newPhotos(t)
 	_, sha := picture(8, 100)
 	for _, name := range []string{sha, "../x"} {
 		if _, _, err := p.Open(t.Context(), name); store.KindOf(err) != store.NotFound {
 			t.Errorf("%s: %v", name, err)
 		}
 	}
-	rows.rows[sha] = store.Photo{SHA: sha}
+	enter(t, db, sha)
 	if _, _, err := p.Open(t.Context(), sha); store.KindOf(err) != store.NotFound {
-		t.Errorf("wanted, not here: %v", err)
+		t.Errorf("a row, no file: %v", err)
+	}
+}
+
+func enter(t *testing.T, db *sqlite.DB, sha string) {
+	t.Helper()
+	if err := db.PhotoDone(t.Context(), store.Photo{SHA: sha, Size: 100, Type: "image/jpeg"}); err != nil {
+		t.Fatal(err)
 	}
 }
 
 func TestSweep(t *testing.T) {
-	p, rows, dir := newPhotos(t)
+	p, db, dir := newPhotos(t)
 	now := time.Now()
-	whole1, lost := picture(1, 100)
+	pic1, lost := picture(1, 100)
 	_, gone := picture(2, 100)
 	pic3, fresh := picture(3, 100)
 	pic4, stale := picture(4, 100)
-	if _, err := p.Append(t.Context(), lost, 0, 100, "", bytes.NewReader(whole1)); err != nil {
+	crash := p.crashAt("folder synced")
+	if _, err := p.Append(t.Context(), lost, 0, 100, "", bytes.NewReader(pic1)); !errors.Is(err, crash) {
 		t.Fatal(err)
 	}
-	delete(rows.rows, lost)
-	rows.rows[gone] = store.Photo{SHA: gone, Size: 100, Complete: true}
+	enter(t, db, gone)
 	for sha, pic := range map[string][]byte{fresh: pic3, stale: pic4} {
 		if _, err := p.Append(t.Context(), sha, 0, 100, "", bytes.NewReader(pic[:9])); err != nil {
 			t.Fatal(err)
@@ -307,19 +308,18 @@ func TestSweep(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(got.NoFile) != 1 || got.NoFile[0] != gone || len(got.NoRow) != 1 || got.NoRow[0] != lost || len(got.Old) != 1 || got.Old[0] != stale {
-		t.Errorf("swept %+v", got)
+	if want := (Swept{NoFile: []string{gone}, NoRow: []string{lost}, Old: []string{stale}}); !reflect.DeepEqual(got, want) {
+		t.Errorf("swept %+v, want %+v", got, want)
 	}
-	if !rows.rows[lost].Complete {
-		t.Error("the whole file was not entered")
-	}
-	if rows.rows[gone].Complete {
-		t.Error("the lost photo is not asked for again")
+	rows := entered(t, db)
+	if !rows[lost].Complete || rows[gone].Complete {
+		t.Errorf("after the sweep: %v", rows)
 	}
 	if head, _ := p.Head(t.Context(), fresh); head.Offset != 9 {
 		t.Errorf("a fresh part was touched: %+v", head)
 	}
-	if again, err := p.Sweep(t.Context(), now); err != nil || len(again.NoRow) != 0 || len(again.Old) != 0 {
+	again, err := p.Sweep(t.Context(), now)
+	if want := (Swept{NoFile: []string{}, NoRow: []string{}, Old: []string{}}); err != nil || !reflect.DeepEqual(again, want) {
 		t.Errorf("swept twice: %+v, %v", again, err)
 	}
 }

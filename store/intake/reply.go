@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"net/http"
+	"slices"
 	"time"
 
 	"swardbook/store"
@@ -75,49 +76,27 @@ func (r Reply) MarshalJSON() ([]byte, error) {
 
 const wireTime = "2006-01-02T15:04:05.000Z07:00"
 
-// attention lists what of this push is set aside: what was judged now, and for operations that came before, what the
-// office said then and has not settled.
+// attention lists what of this push is set aside and not settled. It asks the database and not the judge: an operation may
+// have come before, and be decided by now; and a visit may have been signed off since it was judged.
 func (s *Service) attention(ctx context.Context, b store.Batch, res store.PushResult) ([]Attention, error) {
 	list := []Attention{}
-	fresh, clash := setOf(res.Fresh), map[int64]bool{}
-	for _, n := range res.Clash {
-		clash[n] = true
+	if len(b.Items) == 0 {
+		return list, nil
 	}
-	var before map[string]store.Aside
-	for _, it := range b.Items {
-		switch {
-		case clash[it.N]:
-		case fresh[it.ID]:
-			if it.Aside != "" {
-				list = append(list, attentionOf(store.Aside{
-					Op: it.Op, Reason: it.Aside, Detail: it.Detail, Visit: it.About.Visit, Zone: it.About.Zone, Check: it.About.Check,
-				}))
-			}
-		default:
-			if before == nil {
-				var err error
-				if before, err = s.asidesOfDevice(ctx, b.Device); err != nil {
-					return nil, err
-				}
-			}
-			if a, open := before[it.ID]; open {
-				list = append(list, attentionOf(a))
-			}
-		}
-	}
-	return list, nil
-}
-
-func (s *Service) asidesOfDevice(ctx context.Context, device string) (map[string]store.Aside, error) {
-	asides, err := s.store.Asides(ctx, store.AsideFilter{Device: device, Open: true})
+	asides, err := s.store.Asides(ctx, store.AsideFilter{Device: b.Device, Open: true})
 	if err != nil {
 		return nil, err
 	}
-	byID := make(map[string]store.Aside, len(asides))
+	open := make(map[string]store.Aside, len(asides))
 	for _, a := range asides {
-		byID[a.ID] = a
+		open[a.ID] = a
 	}
-	return byID, nil
+	for _, it := range b.Items {
+		if a, ok := open[it.ID]; ok && !slices.Contains(res.Clash, it.N) {
+			list = append(list, attentionOf(a))
+		}
+	}
+	return list, nil
 }
 
 // Attention lists what a person recorded that is set aside and not settled, oldest first.

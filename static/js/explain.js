@@ -9,6 +9,9 @@ export function percent(p) {
   return Math.min(95, Math.max(5, Math.round(p * 20) * 5));
 }
 
+/** @param {string} words */
+const sentence = (words) => `${words[0].toUpperCase()}${words.slice(1)}.`;
+
 /** @param {any} t @param {string} lang */
 const text = (t, lang) => (lang === 'es' && t?.es ? t.es : t?.en ?? '');
 
@@ -38,7 +41,7 @@ export class Explainer {
     if (told.length > 0) parts.push(told.join('; '));
     if (against.length > 0) parts.push(this.say('sofar.against', { what: against[0] }));
     if (likelihood.driven_by?.length > 0) parts.push(this.say('sofar.driven', { cause: this.cause(likelihood.driven_by[0]) }));
-    return parts.length > 0 ? `${parts.join('; ')}.` : this.say('sofar.season_only');
+    return parts.length > 0 ? sentence(parts.join('; ')) : this.say('sofar.season_only');
   }
 
   /** @param {any} answer  of the engine */

@@ -21,6 +21,7 @@ export class Foot {
   constructor(outbox, say) {
     Object.assign(this, { outbox, say, busy: false, also: null });
     globalThis.setInterval(() => this.refresh(), 30_000);
+    document.addEventListener('visibilitychange', () => this.refresh());
   }
 
   async refresh() {

@@ -44,16 +44,28 @@ export class Form {
       field.kept = was?.typed ?? '';
       if (was) {
         field.ctl.typed = was.typed;
-        this.state(field, 'kept', this.page.say(was.seq > 0 || !was.n ? 'kept.office' : 'kept.phone_at', { time: clockTime(Date.parse(was.at)) }));
+        this.state(field, 'kept', this.page.say('kept.phone_at', { time: clockTime(Date.parse(was.at)) }));
       }
       const draft = mine.find((d) => d.check === field.check.id);
       if (draft) this.draft(field, draft.text);
       this.sum(field);
     }
+    this.confirm(view);
+  }
+
+  /** What the office has received meanwhile is said at its control. */
+  confirm(view) {
+    const { through } = view.known.acked;
+    for (const [check, reading] of view.current(this.visit, this.zone)) {
+      const field = this.fields.get(check);
+      const said = field && part('said', field.box);
+      if (said?.classList.contains('kept') && field.kept === reading.typed && (reading.seq > 0 || reading.n <= through)) this.state(field, 'kept', this.page.say('kept.office'));
+    }
   }
 
   draft(field, text) {
     field.ctl.half = text;
+    field.box.closest('details.part').open = true;
     this.judge(field, field.ctl.with ? field.ctl.with(text) : field.ctl.typed);
   }
 

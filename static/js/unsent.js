@@ -3,7 +3,7 @@
 import { boot } from './shell.js';
 import { el, part, show } from './dom.js';
 import { copyParts, handOver } from './copy.js';
-import { spoken } from './view.js';
+import { blank, spoken } from './view.js';
 import { counted, dayOf, span, when } from './words.js';
 
 const SHOWN = 500;
@@ -18,7 +18,8 @@ function aboutRow(page, view, row) {
   if (row.op.form === 'visit') return { title: say('unsent.visit', { state: say(`state.${b.state}`) }), place };
   const check = view.known.knowledge?.body.checks.find((c) => c.id === b.check);
   const label = check ? (lang === 'es' && check.label.es) || check.label.en : b.check;
-  return { title: check ? `${label}: ${spoken(check, b.typed, lang) || say('unsent.photo')}` : `${label}: ${b.typed}`, place };
+  const text = check ? spoken(check, b.typed, lang) : b.typed;
+  return { title: blank(b.typed) ? `${label}: ${say('check.not_looked')}` : [label, text].filter(Boolean).join(': '), place };
 }
 
 /** The state of a row in a sign and a word. */

@@ -62,6 +62,12 @@ class ZonePage {
       link(`/field/visit?visit=${encodeURIComponent(this.visit)}`, this.page.say('zone.to_visit'), next ? '' : 'go'));
   }
 
+  /** After a sync: what the office has, and what others recorded here meanwhile. */
+  heard(view) {
+    this.form.confirm(view);
+    this.redraw(view);
+  }
+
   soon() {
     clearTimeout(this.timer);
     this.timer = setTimeout(async () => this.redraw(await this.page.look()), 120);
@@ -148,7 +154,7 @@ let shown = null;
 boot({
   form: true,
   draw: async (page, view) => {
-    if (shown) return shown.redraw(view);
+    if (shown) return shown.heard(view);
     const known = view.known.knowledge && view.visits.has(page.query.get('visit')) && view.zones.has(page.query.get('zone'));
     if (!known) return show(part('sofar'), el('p', { class: 'empty' }, page.say('zone.gone')), el('a', { class: 'btn', href: '/field/' }, page.say('field.to_day')));
     shown = new ZonePage(page, view);

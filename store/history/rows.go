@@ -59,10 +59,13 @@ func (r *rows) visit(base line, v VisitRecord) {
 	for _, review := range v.Reviews {
 		r.add(base, line{
 			"kind": Str(map[string]string{SignOff: "sign-off", SendBack: "send-back"}[review.Kind]), "reason": Str(review.Reason),
-			"by": Str(review.Name), "at": moment(review.At), "status": Str(string(v.Visit.State)),
+			"by": Str(review.Name), "at": moment(review.At),
 		})
 	}
 }
+
+// verdicts that no row of a cause tells.
+var verdicts = map[string]string{"cant_tell": "can't tell yet", "nothing_wrong": "nothing wrong found"}
 
 func (r *rows) zone(base line, z ZoneRecord) {
 	for _, reading := range z.Readings {
@@ -71,11 +74,14 @@ func (r *rows) zone(base line, z ZoneRecord) {
 	for _, c := range z.Causes {
 		r.add(base, line{
 			"kind": Str("cause"), "item_id": Str(c.ID), "item": Str(c.Label), "likelihood_pct": c.Percent.Cell(), "role": Str(c.Role),
-			"judgement": Str(c.Judgement), "at": moment(z.Diagnosed), "status": Str(z.Verdict), "edition": Str(z.Edition),
+			"judgement": Str(c.Judgement), "at": moment(z.Diagnosed), "edition": Str(z.Edition),
 		})
 	}
+	if says := verdicts[z.Verdict]; says != "" {
+		r.add(base, line{"kind": Str("diagnosis"), "state": Str(says), "at": moment(z.Diagnosed), "edition": Str(z.Edition)})
+	}
 	if z.CantSay != "" {
-		r.add(base, line{"kind": Str("no diagnosis"), "reason": Str(z.CantSay), "at": moment(z.Diagnosed), "edition": Str(z.Edition)})
+		r.add(base, line{"kind": Str("diagnosis"), "state": Str("no answer"), "reason": Str(z.CantSay), "at": moment(z.Diagnosed), "edition": Str(z.Edition)})
 	}
 	for _, o := range z.Overrules {
 		r.add(base, line{

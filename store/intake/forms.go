@@ -3,6 +3,7 @@ package intake
 import (
 	"encoding/json"
 	"strconv"
+	"strings"
 	"time"
 	"unicode/utf8"
 
@@ -77,7 +78,7 @@ const (
 )
 
 func (j *judge) zone(it *store.Item, b wireBody, visit store.Visit) error {
-	if n := utf8.RuneCountInString(b.Name); n < 1 || n > maxZoneName {
+	if strings.TrimSpace(b.Name) == "" || utf8.RuneCountInString(b.Name) > maxZoneName {
 		return because(Malformed)
 	}
 	if b.Property != "" && b.Property != visit.Property {

@@ -157,6 +157,43 @@ func TestPushKeepsTheBytesOfWhatItSetsAside(t *testing.T) {
 	}
 }
 
+func TestPushNeverStopsAtAnOddRow(t *testing.T) {
+	h := openHouse(t)
+	p := h.phone("d1", h.ana)
+	odd := []any{nil, true, -1, 1e300, "", " ", "\x00", "\ufffd", strings.Repeat("ß", 5000), []any{}, []any{nil}, map[string]any{}, map[string]any{"visit": 1}}
+	for _, form := range []string{"reading", "zone", "visit"} {
+		for _, field := range []string{"op", "entity", "base", "form", "author", "hlc", "at", "body", "photos"} {
+			for _, value := range odd {
+				p.op(form, map[string]any{"visit": "visit", "zone": "front", "check": "tug_test", "typed": "firm", "name": "x", "state": "under way"}, field, value)
+			}
+		}
+		for _, field := range []string{"visit", "zone", "check", "typed", "edition", "name", "area_sqft", "property", "state"} {
+			for _, value := range odd {
+				body := map[string]any{"visit": "visit", "zone": "front", "check": "tug_test", "typed": "firm", "name": "x", "state": "under way"}
+				body[field] = value
+				p.op(form, body)
+			}
+		}
+	}
+	p.read("front", "crown_check", "alive")
+	for rest := p.ops; len(rest) > 0; {
+		part := rest[:min(len(rest), 100)]
+		rest = rest[len(part):]
+		r, err := p.trySend(part)
+		if err != nil || r.Through != part[len(part)-1]["n"] {
+			t.Fatalf("stopped at %d: %v", r.Through, err)
+		}
+	}
+	if got := h.current("visit")["front/crown_check"]; got != "alive" {
+		t.Errorf("the row behind them: %q", got)
+	}
+	ops, err := h.db.Ops(t.Context(), store.OpFilter{Device: "d1"})
+	h.must(err)
+	if int64(len(ops)) != p.n {
+		t.Errorf("%d of %d kept", len(ops), p.n)
+	}
+}
+
 func TestAttentionIsForOnePushAndStaysOnTheList(t *testing.T) {
 	h := openHouse(t)
 	p := h.phone("d1", h.ana)

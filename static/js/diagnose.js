@@ -78,10 +78,13 @@ export function makeEngine(bundle, edition = '') {
   const sets = makeSets(bundle.causes.length, bundle.settings.max_set);
   const ix = indexes(bundle);
   const buffer = () => new Float64Array(sets.count);
-  const logs = buffer(), post = buffer(), left = buffer();
-  /** @type {Float64Array[]} */
+  const logs = buffer(), post = buffer(), left = buffer(), before = buffer();
+  /** @type {Float64Array[]} one for each counted piece: log P(piece | set) */
   const factors = [];
+  /** @type {Float64Array[]} room for those that have to be computed */
+  const room = [];
   const tables = new Map(), holds = new Map();
+  let known = ''; // the season and rates that `before` was computed for
 
   /** @param {number} at @param {string} season */
   function variables(at, season) {
@@ -98,9 +101,15 @@ export function makeEngine(bundle, edition = '') {
     return holds.get(season);
   }
 
-  /** The logarithm of P(piece | set) for every set. @param {Piece} p @param {string} season @param {Float64Array} out */
-  function factor(p, season, out) {
+  /** The logarithm of P(piece | set) for every set. @param {Piece} p @param {string} season @param {number} k its place */
+  function factor(p, season, k) {
     const vars = variables(p.finding, season);
+    if (p.parts.length === 1 && p.parts[0].state >= 0) {
+      const v = vars[p.parts[0].at], state = p.parts[0].state;
+      v.log ??= [];
+      return v.log[state] ??= v.p[state].map(safeLog);
+    }
+    const out = room[k] ??= buffer();
     out.fill(1);
     for (const part of p.parts) {
       const rows = vars[part.at].p;
@@ -116,6 +125,15 @@ export function makeEngine(bundle, edition = '') {
       }
     }
     for (let i = 0; i < out.length; i++) out[i] = safeLog(out[i]);
+    return out;
+  }
+
+  /** The logarithm of P(set), in logs; kept while season and rates stay. @param {string} season @param {number[]} rates */
+  function begin(season, rates) {
+    const key = `${season} ${rates.join(' ')}`;
+    if (key !== known) prior(sets, rates, spared(season), safeLog, before);
+    known = key;
+    logs.set(before);
   }
 
   /** How telling a piece is: the most that a single cause changes its chance. @param {Float64Array} f */
@@ -178,11 +196,10 @@ export function makeEngine(bundle, edition = '') {
     const aside = seen.map((p) => isIgnored(bundle, p.finding, (s) => shows(p, s), seen));
     const counted = seen.filter((_, i) => !aside[i]);
     const ignored = seen.filter((_, i) => aside[i]).map((p) => bundle.findings[p.finding].id);
-    while (factors.length < counted.length) factors.push(buffer());
-    counted.forEach((p, i) => factor(p, season, factors[i]));
+    counted.forEach((p, i) => { factors[i] = factor(p, season, i); });
     const weights = share(counted);
     const rates = adjustRates(bundle, bundle.causes.map((/** @type {any} */ x) => rateOf(x, season)), c, season, seen);
-    prior(sets, rates, spared(season), safeLog, logs);
+    begin(season, rates);
     weights.forEach((w, k) => {
       const f = factors[k];
       for (let i = 0; i < logs.length; i++) logs[i] += w * f[i];

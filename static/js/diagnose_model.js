@@ -3,7 +3,8 @@
 
 /**
  * A question with exclusive answers: a finding with its states, or one sign (yes, no) of a multi finding.
- * @typedef {{states: number, base: number[], given: (number[]|null)[], p: Float64Array[]}} Variable
+ * p: P(state | set), a row for each state; log: its logarithms, made when first needed.
+ * @typedef {{states: number, base: number[], given: (number[]|null)[], p: Float64Array[], log?: Float64Array[]}} Variable
  * @typedef {{count: number, start: Int32Array, members: Int32Array, parent: Int32Array, last: Int32Array}} Sets
  */
 

@@ -26,29 +26,16 @@ type house struct {
 	svc   *intake.Service
 	clock *clock
 
-	owner, ana, ben         store.Person
-	property, elsewhere     store.Property
-	front, far              store.Zone // of property, of elsewhere
-	visit, bens, elsewhere2 store.Visit
+	owner, ana, ben     store.Person
+	property, elsewhere store.Property
+	front, far          store.Zone // of property, of elsewhere
+	visit, bens, closed store.Visit
 }
 
-// clock stands still until it is moved.
-type clock struct {
-	mu sync.Mutex
-	at time.Time
-}
+// clock stands still.
+type clock struct{ at time.Time }
 
-func (c *clock) now() time.Time {
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	return c.at
-}
-
-func (c *clock) pass(d time.Duration) {
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	c.at = c.at.Add(d)
-}
+func (c *clock) now() time.Time { return c.at }
 
 var engineOf = sync.OnceValues(func() (*diagnose.Engine, error) {
 	know, err := knowledge.Load()
@@ -106,10 +93,10 @@ func (h *house) fill() {
 	h.must(h.db.AddZone(ctx, h.far))
 	h.visit = store.Visit{ID: "visit", Property: "home", Crew: "ana", Day: "2026-08-27", Order: 1, Why: "complaint", State: store.Planned}
 	h.bens = store.Visit{ID: "bens", Property: "home", Crew: "ben", Day: "2026-08-27", Order: 1, Why: "routine", State: store.Planned}
-	h.elsewhere2 = store.Visit{ID: "done", Property: "home", Crew: "ana", Day: "2026-08-20", Order: 1, Why: "routine", State: store.SignedOff}
+	h.closed = store.Visit{ID: "done", Property: "home", Crew: "ana", Day: "2026-08-20", Order: 1, Why: "routine", State: store.SignedOff}
 	h.must(h.db.AddVisit(ctx, h.visit))
 	h.must(h.db.AddVisit(ctx, h.bens))
-	h.must(h.db.AddVisit(ctx, h.elsewhere2))
+	h.must(h.db.AddVisit(ctx, h.closed))
 }
 
 // phone records as a phone does.

@@ -61,15 +61,21 @@ func (s *server) guard(a route.Audience, h route.Handler) http.Handler {
 }
 
 // answer says err to whoever asked, as JSON or as a page, and leaves its private cause to the log.
-func (s *server) answer(w http.ResponseWriter, r *http.Request, err error) {
+func (s *server) answer(w http.ResponseWriter, r *http.Request, err error) { s.answerAs(w, r, 0, err) }
+
+// answerAs is answer with a status of its own; 0 is the kind's.
+func (s *server) answerAs(w http.ResponseWriter, r *http.Request, status int, err error) {
 	n := noteOf(r)
 	n.err = err
 	kind := store.KindOf(err)
 	var tooLarge *http.MaxBytesError
 	if errors.As(err, &tooLarge) {
-		kind = store.TooLarge
+		kind, err = store.TooLarge, tooLarge
 	}
 	a := statuses[kind]
+	if status == 0 {
+		status = a.status
+	}
 	words := s.words(r)
 	say := sentence(err)
 	if kind == store.Internal || say == "" {
@@ -83,15 +89,15 @@ func (s *server) answer(w http.ResponseWriter, r *http.Request, err error) {
 	}
 	if isAPI(r) {
 		w.Header().Set("Content-Type", "application/json")
-		w.WriteHeader(a.status)
+		w.WriteHeader(status)
 		_ = json.NewEncoder(w).Encode(map[string]string{"error": a.name, "say": say})
 		return
 	}
 	who, _ := route.Person(r.Context())
 	fault := page.Fault{Say: say, Next: words.T("error." + a.name + ".next"), ID: n.id, Retry: kind == store.SignIn}
 	frame := page.Frame{W: words, Title: words.T("error." + a.name + ".title"), Person: who}
-	if err := page.Write(w, r, a.status, page.ErrorPage(frame, fault)); err != nil {
-		http.Error(w, say, a.status)
+	if err := page.Write(w, r, status, page.ErrorPage(frame, fault)); err != nil {
+		http.Error(w, say, status)
 	}
 }
 

@@ -74,9 +74,9 @@ func (s *server) router(d Deps) (http.Handler, error) {
 	mux.NotFound(s.catch(func(w http.ResponseWriter, r *http.Request) error {
 		return store.Errorf(store.NotFound, "%s", s.words(r).T("error.not_found.say"))
 	}).ServeHTTP)
-	mux.MethodNotAllowed(s.catch(func(w http.ResponseWriter, r *http.Request) error {
-		return store.Errorf(store.NotFound, "%s", s.words(r).T("error.not_found.say"))
-	}).ServeHTTP)
+	mux.MethodNotAllowed(func(w http.ResponseWriter, r *http.Request) {
+		s.answerAs(w, r, http.StatusMethodNotAllowed, store.Errorf(store.NotFound, "%s", s.words(r).T("error.not_found.say")))
+	})
 	seen := map[string]bool{}
 	for _, line := range s.routes(d) {
 		key := line.Method + " " + line.Pattern

@@ -40,8 +40,12 @@ func newThrottle() throttle {
 }
 
 func (t throttle) full(w http.ResponseWriter, r *http.Request, name string) bool {
-	address := httprate.CanonicalizeIP(middleware.GetClientIP(r.Context()))
-	return t.address.OnLimit(w, r, address) || t.name.OnLimit(w, r, strings.ToLower(name))
+	return t.address.OnLimit(w, r, addressOf(r)) || t.name.OnLimit(w, r, strings.ToLower(name))
+}
+
+// addressOf is where a request came from; neighbours within one IPv6 network are one.
+func addressOf(r *http.Request) string {
+	return httprate.CanonicalizeIP(middleware.GetClientIP(r.Context()))
 }
 
 func (s *server) signInPage(w http.ResponseWriter, r *http.Request) error {

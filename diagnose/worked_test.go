@@ -109,6 +109,9 @@ func TestWorkedCases(t *testing.T) {
 	first, of := 0, 0
 	for _, w := range workedCases(t) {
 		t.Run(w.Case.ID, func(t *testing.T) {
+			if w.Source == "" || w.Basis == "" || w.NoCause != (w.Kind == "healthy") {
+				t.Error("a case without its source, or at odds with itself")
+			}
 			a := answer(t, engine(t), w.Case)
 			for _, l := range a.Causes[:5] {
 				t.Logf("%-24s %.3f %s", l.ID, l.Likelihood, l.Role)

@@ -1,97 +1,109 @@
 package desk
 
 import (
-	"cmp"
 	"slices"
+	"strings"
+	"time"
 
-	"swardbook/diagnose/knowledge"
+	"swardbook/diagnose"
+	"swardbook/diagnose/plan"
 	"swardbook/store"
 	"swardbook/web/page"
 )
 
-// Judgements of a person on a cause.
-const (
-	ruledOut  = "ruled out"
-	confirmed = "confirmed"
-)
+// judgements turns what a manager said, as it is kept, into what the plan asks.
+var judgements = map[string]string{"ruled out": plan.RuledOut, "confirmed": plan.Confirmed}
 
 // doView are the first steps for what is likely here, with what to mind. A cause that a person ruled out gets none, one
 // that a person confirmed does.
 func (d *Desk) doView(a asking, o opened, found diagnosed, said map[string]store.Review) page.DoView {
-	causes := d.acting(found, said)
-	var v page.DoView
-	if len(causes) == 0 {
-		v.Wait = d.waitSays(a, found)
-		return v
+	judged := map[string]string{}
+	for cause, review := range said {
+		judged[cause] = judgements[review.Judgement]
 	}
-	where := map[string]bool{"always": true}
-	for _, c := range causes {
-		avoid := ""
-		for _, x := range d.actionsOf(c.ID) {
-			step := d.stepView(a, c, x)
-			if say := x.Avoid.In(a.words.Lang); say != avoid {
-				step.Mind, avoid = append(step.Mind, say), say
-			}
-			v.Steps = append(v.Steps, step)
-			where["dig"] = where["dig"] || x.Dig
-			where["pesticide"] = where["pesticide"] || x.Licence
+	steps := plan.First(&d.know.Bundle, found.answer, monthOf(o.visit.Day), judged)
+	v := page.DoView{Wait: waitSays(a, found, steps)}
+	avoid := map[string]bool{}
+	for _, s := range steps {
+		v.Steps = append(v.Steps, d.stepView(a, s, avoid))
+		for _, c := range s.Cautions {
+			v.Cautions = addOnce(v.Cautions, c.Say.In(a.words.Lang))
 		}
-		if say := c.Expect.In(a.words.Lang); say != "" {
-			v.Expect = append(v.Expect, c.Label.In(a.words.Lang)+": "+say)
+		if cause, ok := d.know.Cause(s.Cause); ok && s.Kind == plan.Do && cause.Expect.EN != "" {
+			v.Expect = addOnce(v.Expect, cause.Label.In(a.words.Lang)+": "+cause.Expect.In(a.words.Lang))
 		}
 	}
-	for _, c := range d.know.Bundle.Cautions {
-		if slices.ContainsFunc(c.Where, func(at string) bool { return where[at] }) {
-			v.Cautions = append(v.Cautions, c.Say.In(a.words.Lang))
-		}
+	if len(steps) > 0 {
+		v.Cautions = append(d.always(a), v.Cautions...)
 	}
 	return v
 }
 
-// acting are the causes to act on: the likely ones, first those that others follow from.
-func (d *Desk) acting(found diagnosed, said map[string]store.Review) []knowledge.Cause {
-	var out []knowledge.Cause
-	for _, c := range found.answer.Causes {
-		judged := said[c.ID].Judgement
-		if judged == ruledOut || judged != confirmed && (c.Role != "primary" || leading(found.answer) == "") {
-			continue
-		}
-		if cause, ok := d.know.Cause(c.ID); ok {
-			out = append(out, cause)
+func monthOf(day string) int {
+	t, err := time.Parse(time.DateOnly, day)
+	if err != nil {
+		return 0
+	}
+	return int(t.Month())
+}
+
+func addOnce(list []string, say string) []string {
+	if slices.Contains(list, say) {
+		return list
+	}
+	return append(list, say)
+}
+
+// always are the cautions that stand with every plan.
+func (d *Desk) always(a asking) []string {
+	var out []string
+	for _, c := range d.know.Bundle.Cautions {
+		if slices.Contains(c.Where, "always") {
+			out = append(out, c.Say.In(a.words.Lang))
 		}
 	}
 	return out
 }
 
-func (d *Desk) waitSays(a asking, found diagnosed) string {
-	switch found.answer.Verdict {
-	case nothingWrong:
-		return a.words.T("do.nothing")
-	case cantTell:
+func waitSays(a asking, found diagnosed, steps []plan.Step) string {
+	switch {
+	case found.failed != "":
+		return a.words.T("do.none")
+	case found.answer.Verdict == diagnose.CantTell:
 		return a.words.T("do.cant_tell")
+	case found.answer.Verdict == diagnose.NothingWrong && len(steps) == 0:
+		return a.words.T("do.nothing")
+	case len(steps) == 0:
+		return a.words.T("do.none")
 	}
-	return a.words.T("do.none")
+	return ""
 }
 
-func (d *Desk) actionsOf(cause string) []knowledge.Action {
-	var out []knowledge.Action
-	for _, x := range d.know.Bundle.Actions {
-		if x.Cause == cause {
-			out = append(out, x)
-		}
-	}
-	slices.SortStableFunc(out, func(a, b knowledge.Action) int { return cmp.Compare(a.Order, b.Order) })
-	return out
-}
-
-func (d *Desk) stepView(a asking, c knowledge.Cause, x knowledge.Action) page.StepView {
+// stepView draws one step. What must not be combined with the steps of a cause is said at the first of them.
+func (d *Desk) stepView(a asking, s plan.Step, avoid map[string]bool) page.StepView {
 	lang := a.words.Lang
-	s := page.StepView{Do: x.Do.In(lang), When: x.Window.In(lang), For: a.words.T("do.for", "cause", c.Label.In(lang))}
-	if x.Licence {
-		s.Tags = append(s.Tags, page.Reason{Kind: "stop", Say: a.words.T("do.licence")})
+	v := page.StepView{Do: s.Do.In(lang), When: s.Window.In(lang)}
+	switch s.Kind {
+	case plan.Check:
+		v.Do, v.Mind = a.words.T("do.check", "check", checkLabel(d.know, s.ID, lang)), []string{s.Do.In(lang)}
+	case plan.Refer:
+		v.Do = a.words.T("do.refer", "whom", s.Do.In(lang))
 	}
-	if x.Dig {
-		s.Tags = append(s.Tags, page.Reason{Kind: "stop", Say: a.words.T("do.dig")})
+	if s.Cause != "" {
+		v.For = a.words.T("do.for", "cause", causeLabel(d.know, s.Cause, lang))
 	}
-	return s
+	if s.Opens > 0 {
+		v.Tags = append(v.Tags, page.Reason{Kind: "ask", Say: a.words.T("do.opens", "month", a.words.T("month."+time.Month(s.Opens).String()))})
+	}
+	if s.Licence {
+		v.Tags = append(v.Tags, page.Reason{Kind: "stop", Say: a.words.T("do.licence")})
+	}
+	if s.Dig {
+		v.Tags = append(v.Tags, page.Reason{Kind: "stop", Say: a.words.T("do.dig")})
+	}
+	if say := strings.TrimSpace(s.Avoid.In(lang)); say != "" && !avoid[s.Cause] {
+		avoid[s.Cause] = true
+		v.Mind = append(v.Mind, say)
+	}
+	return v
 }

@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"strconv"
 
+	"swardbook/diagnose"
 	"swardbook/store"
 	"swardbook/store/history"
 	"swardbook/web/page"
@@ -104,9 +105,9 @@ func seasonZone(a asking, z history.ZoneRecord) page.SeasonZone {
 	switch {
 	case z.CantSay != "":
 		out.Verdict = a.words.T("why.error")
-	case z.Verdict == cantTell:
+	case z.Verdict == diagnose.CantTell:
 		out.Verdict = a.words.T("why.cant_tell")
-	case z.Verdict == nothingWrong:
+	case z.Verdict == diagnose.NothingWrong:
 		out.Verdict = a.words.T("why.fine")
 	}
 	for _, c := range z.Causes {

@@ -62,9 +62,9 @@ func (d *Desk) whyView(a asking, o opened, found diagnosed, said map[string]stor
 
 func verdict(a diagnose.Answer, w page.Words) string {
 	switch a.Verdict {
-	case cantTell:
+	case diagnose.CantTell:
 		return w.T("why.cant_tell")
-	case nothingWrong:
+	case diagnose.NothingWrong:
 		return w.T("why.fine")
 	}
 	return ""

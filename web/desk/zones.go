@@ -13,12 +13,6 @@ import (
 	"swardbook/web/page"
 )
 
-// Verdicts of the engine.
-const (
-	cantTell     = "cant_tell"
-	nothingWrong = "nothing_wrong"
-)
-
 // How soon a zone wants a person, worst first.
 const (
 	rankDispute = iota
@@ -41,7 +35,7 @@ func (z zoneState) rank() int {
 	switch {
 	case len(z.checks) > 0:
 		return rankDispute
-	case z.answer != nil && z.answer.Verdict == cantTell:
+	case z.answer != nil && z.answer.Verdict == diagnose.CantTell:
 		return rankCantTell
 	case z.changed():
 		return rankChanged
@@ -132,7 +126,7 @@ func (d *Desk) answers(ctx context.Context, visit string) (map[string]diagnosed,
 
 // leading is the cause that a person should read first; none when the engine cannot tell or finds nothing wrong.
 func leading(a diagnose.Answer) string {
-	if a.Verdict == cantTell || a.Verdict == nothingWrong || len(a.Causes) == 0 {
+	if a.Verdict == diagnose.CantTell || a.Verdict == diagnose.NothingWrong || len(a.Causes) == 0 {
 		return ""
 	}
 	return a.Causes[0].ID
@@ -173,7 +167,7 @@ func (z zoneState) reasons(w page.Words, k *knowledge.Loaded) []page.Reason {
 	for _, id := range z.checks {
 		out = append(out, page.Reason{Kind: "stop", Say: w.T("reason.disagree", "zone", z.zone.Name, "check", checkLabel(k, id, w.Lang))})
 	}
-	if z.answer != nil && z.answer.Verdict == cantTell {
+	if z.answer != nil && z.answer.Verdict == diagnose.CantTell {
 		out = append(out, page.Reason{Kind: "ask", Say: w.T("reason.cant_tell", "zone", z.zone.Name)})
 	}
 	if z.changed() {
@@ -194,7 +188,7 @@ func (z zoneState) mark(w page.Words, k *knowledge.Loaded) string {
 		return w.T("zone.untouched")
 	case z.answer == nil:
 		return w.T("zone.pending")
-	case z.answer.Verdict == nothingWrong:
+	case z.answer.Verdict == diagnose.NothingWrong:
 		return w.T("zone.fine")
 	case z.lead == "":
 		return w.T("zone.cant_tell")

@@ -55,6 +55,7 @@ export class Form {
 
   /** What the office has received meanwhile is said at its control. */
   confirm(view) {
+    this.view = view;
     const { through } = view.known.acked;
     for (const [check, reading] of view.current(this.visit, this.zone)) {
       const field = this.fields.get(check);
@@ -85,7 +86,6 @@ export class Form {
 
   change(field, target) {
     if (field.ctl.add && target === field.ctl.input) return this.addOne(field, false);
-    if (field.ctl.only && target !== field.ctl.only && target.checked && field.ctl.only.checked) field.ctl.only.checked = true;
     return this.answer(field);
   }
 
@@ -134,7 +134,7 @@ export class Form {
     if (wire === (blank(field.kept) ? '-' : field.kept)) return half ? undefined : this.dropDraft(field);
     this.state(field, 'going', this.page.say('kept.going'));
     try {
-      const base = (await this.page.look()).base(this.visit, this.zone, check.id);
+      const base = this.view?.base(this.visit, this.zone, check.id) ?? 0;
       const body = { visit: this.visit, zone: this.zone, check: check.id, typed: wire, edition: this.edition };
       const row = await this.page.record('reading', body, [], { base, draft: half ? undefined : this.draftKey(check) });
       field.kept = wire;

@@ -119,7 +119,7 @@ function told(page, { busy, result }) {
   const banners = { 'sign-in': [page.say('shell.send_sign_in'), signIn(page.say)], outdated: [page.say('shell.outdated'), reloader(page.say)], 'no-room': [page.say('shell.no_room')] };
   banner('sync', ...(banners[result] ?? []));
   if (result === 'ok' && page.draw) page.look().then((view) => view.known.me && redraw(page, view));
-  if (page.registration) takeOver(page);
+  if (page.registration) setTimeout(() => takeOver(page), 100);
 }
 
 export function signIn(say) {

@@ -95,7 +95,7 @@ func (s *server) answerAs(w http.ResponseWriter, r *http.Request, status int, er
 	}
 	who, _ := route.Person(r.Context())
 	fault := page.Fault{Say: say, Next: words.T("error." + a.name + ".next"), ID: n.id, Retry: kind == store.SignIn}
-	frame := page.Frame{W: words, Title: words.T("error." + a.name + ".title"), Person: who}
+	frame := page.Frame{W: words, Title: words.T("error." + a.name + ".title"), Person: who, Needs: -1}
 	if err := page.Write(w, r, status, page.ErrorPage(frame, fault)); err != nil {
 		http.Error(w, say, status)
 	}

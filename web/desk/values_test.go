@@ -1,0 +1,135 @@
+package desk
+
+import (
+	"math"
+	"testing"
+	"time"
+
+	"swardbook/diagnose/checks"
+	"swardbook/store"
+	"swardbook/web/page"
+)
+
+func wordsFor(t *testing.T) page.Words {
+	t.Helper()
+	w, err := page.LoadWords("en")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return w
+}
+
+func text(en string) checks.Text { return checks.Text{EN: en} }
+
+var (
+	colour = checks.Check{ID: "hue", Kind: checks.Choice, Options: []checks.Option{{ID: "green", Label: text("Green")}, {ID: "pale", Label: text("Pale")}}}
+	marks  = checks.Check{ID: "marks", Kind: checks.Signs, None: "none", Options: []checks.Option{{ID: "none", Label: text("Nothing")}, {ID: "moss", Label: text("Moss")}, {ID: "holes", Label: text("Holes")}}}
+	depth  = checks.Check{ID: "depth", Kind: checks.Repeated, Decimals: 1, Units: []checks.Unit{{ID: "in", Label: text("in"), Mul: 1, Div: 1}, {ID: "cm", Label: text("cm"), Mul: 50, Div: 127}}}
+	height = checks.Check{ID: "height", Kind: checks.Measure, Decimals: 1, Units: depth.Units}
+	remark = checks.Check{ID: "remark", Kind: checks.Note}
+)
+
+func TestAReadingSaysWhatItMeans(t *testing.T) {
+	w := wordsFor(t)
+	for _, c := range []struct {
+		check checks.Check
+		typed string
+		want  string
+	}{
+		{colour, "pale", "Pale"},
+		{colour, "-", "taken back"},
+		{colour, "mauve", "mauve"},
+		{marks, "moss", "Moss"},
+		{marks, "moss -holes", "Moss; looked for, not there: Holes"},
+		{marks, "-holes", "looked for, not there: Holes"},
+		{marks, "none", "Nothing"},
+		{height, "0", "0 in"},
+		{height, "2 1/2", "2 1/2 in"},
+		{height, "6 cm", "6 cm"},
+		{height, "about two", "about two"},
+		{depth, "2; 2 1/2; 7; 7 1/2 in", "2; 2 1/2; 7; 7 1/2 in (mean 4.8 in)"},
+		{depth, "5", "5 in"},
+		{remark, "A head is stuck.", "A head is stuck."},
+	} {
+		if got := say(c.check, store.Reading{Typed: c.typed}, w); got != c.want {
+			t.Errorf("%s %q: %q, want %q", c.check.ID, c.typed, got, c.want)
+		}
+	}
+}
+
+func TestAChanceIsSaidInStepsOfFive(t *testing.T) {
+	w := wordsFor(t)
+	for p, want := range map[float64]string{
+		0: "under 5 %", 0.049: "under 5 %", 0.05: "5 %", 0.074: "5 %", 0.076: "10 %", 0.5: "50 %", 0.95: "95 %", 0.951: "over 95 %", 1: "over 95 %",
+	} {
+		if _, got := percent(p, w); got != want {
+			t.Errorf("%v: %q, want %q", p, got, want)
+		}
+	}
+}
+
+func TestAnAreaInTheFirmsUnits(t *testing.T) {
+	w := wordsFor(t)
+	us, metric := store.Firm{Units: "us"}, store.Firm{Units: "metric"}
+	if got := area(2150, us, w); got != "2,150 sq ft" {
+		t.Error(got)
+	}
+	if got := area(1234567, us, w); got != "1,234,567 sq ft" {
+		t.Error(got)
+	}
+	if got := area(2152.782, metric, w); got != "200 m²" {
+		t.Error(got)
+	}
+	if got := area(0, us, w); got != "" {
+		t.Errorf("an unknown area is %q", got)
+	}
+	for typed, ok := range map[string]bool{"": true, "2150": true, "2150.5": true, "2,150": false, "-4": false, "0": false, "NaN": false, "1e9": false, "big": false} {
+		if _, got := readArea(typed, us); got != ok {
+			t.Errorf("%q: %v", typed, got)
+		}
+	}
+	if sqft, _ := readArea("200", metric); math.Abs(sqft-2152.782) > 0.001 {
+		t.Errorf("200 m² are %v sq ft", sqft)
+	}
+}
+
+func TestALineRunsFromTheLeastToTheMost(t *testing.T) {
+	w := wordsFor(t)
+	gap := math.NaN()
+	for _, c := range []struct {
+		points []float64
+		line   string
+		says   string
+	}{
+		{[]float64{1, 3}, "4.0,24.0 116.0,4.0", "from 1 to 3"},
+		{[]float64{3, gap, 1}, "4.0,4.0 116.0,24.0", "from 1 to 3"},
+		{[]float64{2, 2}, "4.0,14.0 116.0,14.0", "from 2 to 2"},
+		{[]float64{gap, 2}, "", ""},
+		{nil, "", ""},
+	} {
+		if line, says := drawing(c.points, w); line != c.line || says != c.says {
+			t.Errorf("%v: %q, %q", c.points, line, says)
+		}
+	}
+}
+
+func TestDaysAndTimes(t *testing.T) {
+	place := time.FixedZone("there", -4*3600)
+	for _, c := range []struct{ got, want string }{
+		{day("2026-08-27"), "Thu 27 Aug 2026"},
+		{day("someday"), "someday"},
+		{shortDay("2026-08-27"), "27 Aug 2026"},
+		{moment(time.Date(2026, 8, 27, 1, 5, 0, 0, time.UTC), place), "26 Aug, 21:05"},
+		{moment(time.Time{}, place), ""},
+		{clock("2026-08-27T10:31:00.120-04:00"), "10:31"},
+		{stamp("2026-08-27T10:31:00-04:00"), "27 Aug, 10:31"},
+		{stamp("noon"), "noon"},
+	} {
+		if c.got != c.want {
+			t.Errorf("%q, want %q", c.got, c.want)
+		}
+	}
+	if monthOf("2026-08-27") != 8 || monthOf("someday") != 0 {
+		t.Error("months")
+	}
+}

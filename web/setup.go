@@ -75,7 +75,7 @@ func (s *server) drawSetup(w http.ResponseWriter, r *http.Request, status int, f
 
 // setup makes the firm and its owner and signs the owner in.
 func (s *server) setup(w http.ResponseWriter, r *http.Request) error {
-	form, err := readForm(r)
+	form, err := page.ReadForm(s.words(r), r)
 	if err != nil {
 		return err
 	}

@@ -64,7 +64,7 @@ func (s *server) drawSignIn(w http.ResponseWriter, r *http.Request, status int, 
 
 // signIn answers a wrong name and a wrong passcode alike, in the same time.
 func (s *server) signIn(w http.ResponseWriter, r *http.Request) error {
-	form, err := readForm(r)
+	form, err := page.ReadForm(s.words(r), r)
 	if err != nil {
 		return err
 	}
@@ -151,11 +151,4 @@ func localPath(next string) string {
 		return ""
 	}
 	return next
-}
-
-func readForm(r *http.Request) (page.Form, error) {
-	if err := r.ParseForm(); err != nil {
-		return page.Form{}, &store.Error{Kind: store.Invalid, Say: "The form could not be read. Go back and send it again.", Err: err}
-	}
-	return page.Form{Values: r.PostForm}, nil
 }

@@ -109,10 +109,3 @@ func back(w http.ResponseWriter, r *http.Request, path, done string) error {
 	http.Redirect(w, r, u.String(), http.StatusSeeOther)
 	return nil
 }
-
-func readForm(r *http.Request) (page.Form, error) {
-	if err := r.ParseForm(); err != nil {
-		return page.Form{}, &store.Error{Kind: store.Invalid, Say: "The form could not be read. Go back and send it again.", Err: err}
-	}
-	return page.Form{Values: r.PostForm}, nil
-}

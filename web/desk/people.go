@@ -96,7 +96,7 @@ func (d *Desk) posted(r *http.Request) (asking, page.Form, error) {
 	if err != nil {
 		return a, page.Form{}, err
 	}
-	form, err := readForm(r)
+	form, err := page.ReadForm(a.words, r)
 	return a, form, err
 }
 

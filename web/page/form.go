@@ -2,6 +2,7 @@ package page
 
 import (
 	"errors"
+	"net/http"
 	"net/url"
 	"strings"
 
@@ -12,6 +13,14 @@ import (
 type Form struct {
 	Values url.Values
 	Wrong  map[string]string
+}
+
+// ReadForm reads what r posts.
+func ReadForm(w Words, r *http.Request) (Form, error) {
+	if err := r.ParseForm(); err != nil {
+		return Form{}, &store.Error{Kind: store.Invalid, Say: w.T("error.form.say"), Err: err}
+	}
+	return Form{Values: r.PostForm}, nil
 }
 
 // V returns what was typed under name, without blanks at its ends.

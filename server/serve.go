@@ -155,6 +155,8 @@ func openHouse(ctx context.Context, data string, now func() time.Time, log *slog
 	if err != nil {
 		return nil, errors.Join(err, dir.Close())
 	}
+	engine.Edition = know.Edition
+	db.DifferBy(func(check, a, b string) bool { return intake.Disagree(know, check, a, b) })
 	h := &house{db: db, dir: dir, know: know, engine: engine, now: now}
 	h.intake = intake.New(db, know, engine, intake.Options{Now: now, Log: log})
 	h.photos = intake.NewPhotos(dir, db)

@@ -98,6 +98,9 @@ func (b *browser) open(width, height int, dark bool, url string) *tab {
 	ctx, cancel := chromedp.NewContext(b.ctx)
 	b.t.Cleanup(cancel)
 	tb := &tab{b.t, ctx}
+	if err := chromedp.Do(ctx, chromedp.Navigate("about:blank")); err != nil { // the first step binds the tab to this context: no limit here
+		b.t.Fatal(err)
+	}
 	scheme := "light"
 	if dark {
 		scheme = "dark"
@@ -130,7 +133,9 @@ globalThis.Date = Shifted; })()`, at.UnixMilli())
 
 func (tb *tab) do(what string, step chromedp.Action[chromedp.Void]) {
 	tb.t.Helper()
-	if err := chromedp.Do(tb.ctx, step); err != nil {
+	ctx, cancel := context.WithTimeout(tb.ctx, 20*time.Second)
+	defer cancel()
+	if err := chromedp.Do(ctx, step); err != nil {
 		tb.t.Fatalf("%s: %v", what, err)
 	}
 }
@@ -168,7 +173,7 @@ func (tb *tab) waitUntil(what, expression string) {
 	}()
 	waitFor(tb.t, what, 30*time.Second, func() (bool, bool) {
 		var yes bool
-		err := tb.try(`Boolean(`+expression+`)`, &yes)
+		err := tb.try(`Boolean(await (`+expression+`))`, &yes)
 		return true, err == nil && yes
 	})
 }
@@ -199,7 +204,9 @@ e.dispatchEvent(new Event("input", {bubbles: true})); e.dispatchEvent(new Event(
 // shot writes a picture of the whole page.
 func (tb *tab) shot(path string) {
 	tb.t.Helper()
-	png, err := chromedp.Run(tb.ctx, chromedp.FullScreenshot(100))
+	ctx, cancel := context.WithTimeout(tb.ctx, 20*time.Second)
+	defer cancel()
+	png, err := chromedp.Run(ctx, chromedp.FullScreenshot(100))
 	if err != nil {
 		tb.t.Logf("picture %s: %v", path, err)
 		return

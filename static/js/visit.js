@@ -4,7 +4,6 @@ import { boot } from './shell.js';
 import { drawing, el, part, show } from './dom.js';
 import { counted } from './words.js';
 import { siteCautions } from './cautions.js';
-import { uuid7, chance } from './ids.js';
 
 const OPEN = new Set(['under way', 'sent back', 'handed in']);
 
@@ -103,10 +102,9 @@ class VisitPage {
     if (name === '') return this.wrong(form.elements.name, say('visit.need_name'));
     const sqft = area === '' ? undefined : readArea(area);
     if (Number.isNaN(sqft)) return this.wrong(form.elements.area, say('visit.bad_area', { text: area }));
-    const id = uuid7(Date.now(), chance);
     const body = { visit: this.id, property: this.visit.property, name, ...(sqft === undefined ? {} : { area_sqft: sqft }) };
     try {
-      await this.page.record('zone', body, [], { entity: id });
+      await this.page.record('zone', body); // the record's own id is the zone's
     } catch (err) {
       return this.said(say('kept.not', { why: say('kept.phone', { why: err.message }) }));
     }

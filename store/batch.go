@@ -45,6 +45,6 @@ type PushResult struct {
 	Hole    bool
 	Fork    bool
 	Clash   []int64  // numbers whose id was used before with other content; both are kept
-	Fresh   []string // ids stored by this push
+	Fresh   []string // ids taken in by this push; none that was set aside
 	Missing []string // photo names that rows of this device carry and the office lacks
 }

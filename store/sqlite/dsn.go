@@ -11,10 +11,11 @@ import (
 // oldest is the first version of SQLite without the race that could reset the write-ahead log under a second connection.
 var oldest = [3]int{3, 51, 3}
 
-// The settings travel in the name, so that every connection of a pool has them.
+// The settings travel in the name, so that every connection of a pool has them. Without recursive triggers INSERT OR REPLACE
+// deletes a row of the log and no trigger says no.
 const (
 	writerSettings = "?_txlock=immediate&_pragma=busy_timeout(5000)&_pragma=journal_mode(WAL)&_pragma=synchronous(FULL)" +
-		"&_pragma=foreign_keys(1)&_pragma=trusted_schema(0)&_pragma=cell_size_check(1)&_dqs=0&_defensive=1&_error_rc=1&_time_format=sqlite"
+		"&_pragma=foreign_keys(1)&_pragma=recursive_triggers(1)&_pragma=trusted_schema(0)&_pragma=cell_size_check(1)&_dqs=0&_defensive=1&_error_rc=1&_time_format=sqlite"
 	readerSettings = "?mode=ro&_pragma=busy_timeout(5000)&_pragma=query_only(1)&_dqs=0"
 )
 
@@ -37,13 +38,13 @@ func checkWriter(ctx context.Context, w *sql.DB) error {
 	if !atLeast(version, oldest) {
 		return fmt.Errorf("SQLite %s is too old: %d.%d.%d or later is needed", version, oldest[0], oldest[1], oldest[2])
 	}
-	for _, want := range []struct{ pragma, value string }{{"journal_mode", "wal"}, {"synchronous", "2"}, {"foreign_keys", "1"}} {
+	for _, want := range []struct{ pragma, value string }{{"journal_mode", "wal"}, {"synchronous", "2"}, {"foreign_keys", "1"}, {"recursive_triggers", "1"}} {
 		var got string
 		if err := w.QueryRowContext(ctx, "PRAGMA "+want.pragma).Scan(&got); err != nil {
 			return err
 		}
 		if got != want.value {
-			return fmt.Errorf("SQLite keeps %s at %q, not %q: data could be lost in a power cut", want.pragma, got, want.value)
+			return fmt.Errorf("SQLite keeps %s at %q, not %q: what was recorded could be lost", want.pragma, got, want.value)
 		}
 	}
 	return nil

@@ -113,7 +113,9 @@ func (k *taking) project(it store.Item) error {
 			return err
 		}
 	}
-	k.res.Fresh = append(k.res.Fresh, it.ID)
+	if it.Aside == "" {
+		k.res.Fresh = append(k.res.Fresh, it.ID)
+	}
 	return nil
 }
 

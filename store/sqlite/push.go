@@ -111,7 +111,7 @@ func (k *taking) meet() error {
 // again compares an item with what its number held before.
 func (k *taking) again(it store.Item) error {
 	var id string
-	if err := k.numberOf.QueryRowContext(k.ctx, it.Device, it.N).Scan(&id); err != nil {
+	if err := k.numberOf.QueryRowContext(k.ctx, k.batch.Device, it.N).Scan(&id); err != nil {
 		return err
 	}
 	if id != it.ID {
@@ -167,10 +167,7 @@ func (k *taking) new(it store.Item) error {
 		return err
 	}
 	if stored == 0 { // the id came before under another number or from another phone
-		if err := k.exec(`INSERT INTO repeats (device, n, id) VALUES ($1, $2, $3)`, it.Device, it.N, it.ID); err != nil {
-			return err
-		}
-		return k.compare(it)
+		return k.repeat(it)
 	}
 	if it.Seq, err = res.LastInsertId(); err != nil {
 		return err
@@ -178,12 +175,23 @@ func (k *taking) new(it store.Item) error {
 	return k.project(it)
 }
 
+// repeat gives a number to an id that has one already. This phone may be the one that has the photos.
+func (k *taking) repeat(it store.Item) error {
+	if err := k.exec(`INSERT INTO repeats (device, n, id) VALUES ($1, $2, $3)`, k.batch.Device, it.N, it.ID); err != nil {
+		return err
+	}
+	if err := k.wants(it); err != nil {
+		return err
+	}
+	return k.compare(it)
+}
+
 const (
 	opColumns = `id, device, n, kind, entity, base, edition, author, hlc, at, raw, sent_by, received, stamp, aside, detail, visit, zone, check_id, typed`
 	opPlaces  = `$1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20`
 )
 
-// opArgs are the values of opColumns. Who sent and when it came are the batch's and ours, whatever the item says.
+// opArgs are the values of opColumns. Which phone, who sent and when it came are the batch's and ours, whatever the item says.
 func (k *taking) opArgs(it store.Item) []any {
 	raw := it.Raw
 	if raw == nil {

@@ -1,0 +1,281 @@
+CREATE INDEX clashes_op ON clashes (op);
+
+CREATE INDEX diagnoses_visit ON diagnoses (visit, zone, seq);
+
+CREATE INDEX ops_aside ON ops (seq) WHERE aside <> '';
+
+CREATE INDEX ops_author ON ops (author, seq);
+
+CREATE INDEX ops_visit ON ops (visit, seq);
+
+CREATE UNIQUE INDEX people_name ON people (fold) WHERE active = 1;
+
+CREATE INDEX photos_missing ON photos (sha) WHERE complete = 0;
+
+CREATE INDEX properties_client ON properties (client);
+
+CREATE INDEX readings_visit ON readings (visit, seq);
+
+CREATE INDEX reviews_visit ON reviews (visit, seq);
+
+CREATE INDEX sessions_person ON sessions (person);
+
+CREATE INDEX visits_crew ON visits (crew, day);
+
+CREATE INDEX visits_day ON visits (day);
+
+CREATE INDEX visits_property ON visits (property, day);
+
+CREATE INDEX visits_state ON visits (state, day);
+
+CREATE INDEX zones_property ON zones (property);
+
+CREATE TABLE clashes (
+	id       TEXT PRIMARY KEY, -- the id, '~' and a count
+	op       TEXT NOT NULL REFERENCES ops (id),
+	device   TEXT NOT NULL,
+	n        INTEGER NOT NULL,
+	kind     TEXT NOT NULL,
+	entity   TEXT NOT NULL,
+	base     INTEGER NOT NULL,
+	edition  TEXT NOT NULL,
+	author   TEXT NOT NULL,
+	hlc      TEXT NOT NULL,
+	at       TEXT NOT NULL,
+	raw      BLOB NOT NULL,
+	sent_by  TEXT NOT NULL,
+	received TEXT NOT NULL,
+	stamp    TEXT NOT NULL,
+	aside    TEXT NOT NULL,
+	detail   TEXT NOT NULL,
+	visit    TEXT NOT NULL,
+	zone     TEXT NOT NULL,
+	check_id TEXT NOT NULL,
+	typed    TEXT NOT NULL
+) STRICT;
+
+CREATE TABLE clients (
+	id      TEXT PRIMARY KEY CHECK (id <> ''),
+	name    TEXT NOT NULL CHECK (name <> ''),
+	phone   TEXT NOT NULL,
+	email   TEXT NOT NULL,
+	note    TEXT NOT NULL,
+	created TEXT NOT NULL
+) STRICT;
+
+CREATE TABLE device_people (
+	device     TEXT NOT NULL REFERENCES devices (id),
+	person     TEXT NOT NULL REFERENCES people (id),
+	first_seen TEXT NOT NULL,
+	last_seen  TEXT NOT NULL,
+	PRIMARY KEY (device, person)
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE devices (
+	id         TEXT PRIMARY KEY CHECK (id <> ''),
+	through    INTEGER NOT NULL,
+	first_seen TEXT NOT NULL,
+	last_seen  TEXT NOT NULL,
+	agent      TEXT NOT NULL,
+	app        TEXT NOT NULL,
+	skew_ms    INTEGER NOT NULL -- our clock less the phone's, at the last push
+) STRICT;
+
+CREATE TABLE diagnoses (
+	seq        INTEGER PRIMARY KEY AUTOINCREMENT,
+	id         TEXT NOT NULL UNIQUE CHECK (id <> ''),
+	visit      TEXT NOT NULL REFERENCES visits (id),
+	zone       TEXT NOT NULL,
+	edition    TEXT NOT NULL,
+	input_hash TEXT NOT NULL,
+	made       TEXT NOT NULL,
+	answer     BLOB NOT NULL
+) STRICT;
+
+CREATE TABLE firm (
+	one   INTEGER PRIMARY KEY CHECK (one = 1),
+	name  TEXT NOT NULL CHECK (name <> ''),
+	units TEXT NOT NULL CHECK (units IN ('us', 'metric')),
+	zone  TEXT NOT NULL
+) STRICT;
+
+CREATE TABLE meta (
+	one   INTEGER PRIMARY KEY CHECK (one = 1),
+	epoch TEXT NOT NULL -- changed by every restore: phones compare it
+) STRICT;
+
+CREATE TABLE migrations (
+	number  INTEGER PRIMARY KEY,
+	name    TEXT NOT NULL,
+	sha256  TEXT NOT NULL,
+	applied TEXT NOT NULL
+) STRICT;
+
+CREATE TABLE ops (
+	seq      INTEGER PRIMARY KEY AUTOINCREMENT,
+	id       TEXT NOT NULL UNIQUE CHECK (id <> ''),
+	device   TEXT NOT NULL,
+	n        INTEGER NOT NULL CHECK (n > 0),
+	kind     TEXT NOT NULL,
+	entity   TEXT NOT NULL,
+	base     INTEGER NOT NULL,
+	edition  TEXT NOT NULL,
+	author   TEXT NOT NULL,
+	hlc      TEXT NOT NULL,
+	at       TEXT NOT NULL,
+	raw      BLOB NOT NULL,
+	sent_by  TEXT NOT NULL,
+	received TEXT NOT NULL,
+	stamp    TEXT NOT NULL,
+	aside    TEXT NOT NULL, -- why it was not taken in, '' when it was
+	detail   TEXT NOT NULL,
+	visit    TEXT NOT NULL, -- what it speaks of, as far as it could be read
+	zone     TEXT NOT NULL,
+	check_id TEXT NOT NULL,
+	typed    TEXT NOT NULL,
+	UNIQUE (device, n)
+) STRICT;
+
+CREATE TABLE people (
+	id     TEXT PRIMARY KEY CHECK (id <> ''),
+	name   TEXT NOT NULL CHECK (name <> ''),
+	fold   TEXT NOT NULL, -- the name without case, made by the program: SQLite folds ASCII only
+	role   TEXT NOT NULL CHECK (role IN ('crew', 'manager', 'owner')),
+	lang   TEXT NOT NULL,
+	hash   TEXT NOT NULL,
+	active INTEGER NOT NULL CHECK (active IN (0, 1))
+) STRICT;
+
+CREATE TABLE photo_wants (
+	sha    TEXT NOT NULL REFERENCES photos (sha),
+	device TEXT NOT NULL,
+	n      INTEGER NOT NULL, -- the first number of the device that names it
+	PRIMARY KEY (sha, device)
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE photos (
+	sha      TEXT PRIMARY KEY CHECK (length(sha) = 64),
+	size     INTEGER NOT NULL,
+	type     TEXT NOT NULL,
+	complete INTEGER NOT NULL CHECK (complete IN (0, 1))
+) STRICT;
+
+CREATE TABLE properties (
+	id       TEXT PRIMARY KEY CHECK (id <> ''),
+	client   TEXT NOT NULL REFERENCES clients (id),
+	address  TEXT NOT NULL CHECK (address <> ''),
+	system   TEXT NOT NULL CHECK (system IN ('present', 'none', '')),
+	region   TEXT NOT NULL,
+	cautions TEXT NOT NULL CHECK (json_valid(cautions)), -- a list of sentences
+	created  TEXT NOT NULL
+) STRICT;
+
+CREATE TABLE readings (
+	entry    INTEGER PRIMARY KEY AUTOINCREMENT, -- the order in which they began to count
+	id       TEXT NOT NULL UNIQUE,
+	seq      INTEGER NOT NULL,
+	visit    TEXT NOT NULL REFERENCES visits (id),
+	zone     TEXT NOT NULL, -- '' is the whole visit
+	check_id TEXT NOT NULL,
+	typed    TEXT NOT NULL,
+	edition  TEXT NOT NULL,
+	author   TEXT NOT NULL,
+	device   TEXT NOT NULL,
+	n        INTEGER NOT NULL,
+	at       TEXT NOT NULL,
+	stamp    TEXT NOT NULL,
+	base     INTEGER NOT NULL
+) STRICT;
+
+CREATE TABLE repeats (
+	device TEXT NOT NULL,
+	n      INTEGER NOT NULL,
+	id     TEXT NOT NULL REFERENCES ops (id),
+	PRIMARY KEY (device, n)
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE reviews (
+	seq       INTEGER PRIMARY KEY AUTOINCREMENT,
+	id        TEXT NOT NULL UNIQUE CHECK (id <> ''),
+	visit     TEXT NOT NULL REFERENCES visits (id),
+	zone      TEXT NOT NULL,
+	kind      TEXT NOT NULL CHECK (kind IN ('overrule', 'sign off', 'send back', 'choose')),
+	cause     TEXT NOT NULL,
+	judgement TEXT NOT NULL,
+	reading   TEXT NOT NULL,
+	reason    TEXT NOT NULL,
+	diagnosis TEXT NOT NULL,
+	engine    REAL NOT NULL,
+	by_person TEXT NOT NULL REFERENCES people (id),
+	at        TEXT NOT NULL,
+	known     INTEGER NOT NULL -- newest entry of the readings then
+) STRICT;
+
+CREATE TABLE sessions (
+	token   BLOB PRIMARY KEY, -- SHA-256 of the token, never the token
+	person  TEXT NOT NULL REFERENCES people (id),
+	agent   TEXT NOT NULL,
+	started TEXT NOT NULL,
+	seen    TEXT NOT NULL,
+	expires TEXT NOT NULL
+) STRICT;
+
+CREATE TABLE settled (
+	op        TEXT PRIMARY KEY,
+	how       TEXT NOT NULL CHECK (how IN ('taken', 'left')),
+	by_person TEXT NOT NULL REFERENCES people (id),
+	why       TEXT NOT NULL,
+	at        TEXT NOT NULL
+) STRICT;
+
+CREATE TABLE visits (
+	id        TEXT PRIMARY KEY CHECK (id <> ''),
+	property  TEXT NOT NULL REFERENCES properties (id),
+	crew      TEXT REFERENCES people (id), -- NULL is not assigned
+	day       TEXT NOT NULL,
+	place     INTEGER NOT NULL,
+	why       TEXT NOT NULL,
+	ask       TEXT NOT NULL,
+	state     TEXT NOT NULL CHECK (state IN ('planned', 'under way', 'handed in', 'sent back', 'signed off')),
+	sent_why  TEXT NOT NULL,
+	handed_in TEXT NOT NULL,
+	changed   TEXT NOT NULL
+) STRICT;
+
+CREATE TABLE zones (
+	id        TEXT PRIMARY KEY CHECK (id <> ''),
+	property  TEXT NOT NULL REFERENCES properties (id),
+	name      TEXT NOT NULL CHECK (name <> ''),
+	area_sqft REAL NOT NULL, -- 0 is not known
+	made      TEXT NOT NULL, -- the operation that made it, '' when the office did
+	created   TEXT NOT NULL
+) STRICT;
+
+CREATE TRIGGER clashes_no_delete BEFORE DELETE ON clashes BEGIN SELECT RAISE(ABORT, 'clashes are append-only'); END;
+
+CREATE TRIGGER clashes_no_update BEFORE UPDATE ON clashes BEGIN SELECT RAISE(ABORT, 'clashes are append-only'); END;
+
+CREATE TRIGGER diagnoses_no_delete BEFORE DELETE ON diagnoses BEGIN SELECT RAISE(ABORT, 'diagnoses are append-only'); END;
+
+CREATE TRIGGER diagnoses_no_update BEFORE UPDATE ON diagnoses BEGIN SELECT RAISE(ABORT, 'diagnoses are append-only'); END;
+
+CREATE TRIGGER ops_no_delete BEFORE DELETE ON ops BEGIN SELECT RAISE(ABORT, 'the log is append-only'); END;
+
+CREATE TRIGGER ops_no_update BEFORE UPDATE ON ops BEGIN SELECT RAISE(ABORT, 'the log is append-only'); END;
+
+CREATE TRIGGER repeats_no_delete BEFORE DELETE ON repeats BEGIN SELECT RAISE(ABORT, 'repeats are append-only'); END;
+
+CREATE TRIGGER repeats_no_update BEFORE UPDATE ON repeats BEGIN SELECT RAISE(ABORT, 'repeats are append-only'); END;
+
+CREATE TRIGGER reviews_no_delete BEFORE DELETE ON reviews BEGIN SELECT RAISE(ABORT, 'reviews are append-only'); END;
+
+CREATE TRIGGER reviews_no_update BEFORE UPDATE ON reviews BEGIN SELECT RAISE(ABORT, 'reviews are append-only'); END;
+
+CREATE TRIGGER settled_no_delete BEFORE DELETE ON settled BEGIN SELECT RAISE(ABORT, 'decisions are append-only'); END;
+
+CREATE TRIGGER settled_no_update BEFORE UPDATE ON settled BEGIN SELECT RAISE(ABORT, 'decisions are append-only'); END;
+
+CREATE VIEW numbers AS
+	SELECT device, n, id FROM ops
+	UNION ALL
+	SELECT device, n, id FROM repeats;

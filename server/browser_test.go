@@ -201,12 +201,18 @@ func (tb *tab) fill(selector, text string) {
 e.dispatchEvent(new Event("input", {bubbles: true})); e.dispatchEvent(new Event("change", {bubbles: true})); e.blur(); })()`, selector, text), nil)
 }
 
-// shot writes a picture of the whole page.
-func (tb *tab) shot(path string) {
+// shot writes a picture of the whole page, shotOfWindow of what the window shows.
+func (tb *tab) shot(path string) { tb.t.Helper(); tb.picture(path, chromedp.FullScreenshot(100)) }
+func (tb *tab) shotOfWindow(path string) {
+	tb.t.Helper()
+	tb.picture(path, chromedp.CaptureScreenshot())
+}
+
+func (tb *tab) picture(path string, take chromedp.Action[[]byte]) {
 	tb.t.Helper()
 	ctx, cancel := context.WithTimeout(tb.ctx, 20*time.Second)
 	defer cancel()
-	png, err := chromedp.Run(ctx, chromedp.FullScreenshot(100))
+	png, err := chromedp.Run(ctx, take)
 	if err != nil {
 		tb.t.Logf("picture %s: %v", path, err)
 		return

@@ -1,3 +1,5 @@
+// Package knowledge holds what the engine and the forms know (checks, findings, causes, links, rates, steps, cautions and their
+// sources) as reviewable rows under data/, and the strict loader that makes them one bundle with one edition.
 package knowledge
 
 import "swardbook/diagnose/checks"

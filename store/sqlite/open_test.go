@@ -25,7 +25,7 @@ func TestOpenReadsBackWhatMakesDataSafe(t *testing.T) {
 	w, err := sql.Open("sqlite", sqlite.WriterDSN(path))
 	must(t, err)
 	defer w.Close()
-	for pragma, want := range map[string]string{"journal_mode": "wal", "synchronous": "2", "foreign_keys": "1", "trusted_schema": "0", "cell_size_check": "1", "busy_timeout": "5000"} {
+	for pragma, want := range map[string]string{"journal_mode": "wal", "synchronous": "2", "foreign_keys": "1", "recursive_triggers": "1", "trusted_schema": "0", "cell_size_check": "1", "busy_timeout": "5000"} {
 		var got string
 		must(t, w.QueryRow("PRAGMA "+pragma).Scan(&got))
 		if got != want {

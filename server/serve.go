@@ -90,7 +90,39 @@ func (c config) run(ctx context.Context, t terminal) (err error) {
 		return fmt.Errorf("can't listen on %s: %w (another program may use it; choose with -addr)", c.addr, err)
 	}
 	greet(ctx, t, house, listener.Addr().String(), signs)
+	ctx, end := context.WithCancelCause(ctx)
+	defer end(nil)
+	go house.sweepDaily(ctx, log)
+	go house.endWithDisk(ctx, end)
 	return serveUntil(ctx, listener, handler)
+}
+
+// endWithDisk ends the program when the database could not be written: after a failed write nothing may be acknowledged until a
+// new start has read the file again.
+func (h *house) endWithDisk(ctx context.Context, end context.CancelCauseFunc) {
+	select {
+	case <-ctx.Done():
+	case <-h.db.Broken():
+		end(errDisk)
+	}
+}
+
+var errDisk = errors.New("the disk did not take a write; nothing was acknowledged after it. Look at the disk and start again: phones keep what they have")
+
+// sweepDaily compares the photos' folder with their rows at the start and every day.
+func (h *house) sweepDaily(ctx context.Context, log *slog.Logger) {
+	for {
+		if found, err := h.photos.Sweep(ctx, h.now()); err != nil && ctx.Err() == nil {
+			log.Error("photos can't be compared with their rows", "error", err)
+		} else if len(found.NoFile)+len(found.NoRow)+len(found.Old) > 0 {
+			log.Warn("photos and rows differed", "files_gone", len(found.NoFile), "entered", len(found.NoRow), "parts_removed", len(found.Old))
+		}
+		select {
+		case <-ctx.Done():
+			return
+		case <-time.After(24 * time.Hour):
+		}
+	}
 }
 
 // serveUntil serves until ctx ends, then lets requests under way finish within ten seconds.
@@ -108,7 +140,11 @@ func serveUntil(ctx context.Context, listener net.Listener, handler http.Handler
 	}
 	limit, cancel := context.WithTimeout(context.WithoutCancel(ctx), 10*time.Second)
 	defer cancel()
-	return server.Shutdown(limit)
+	err := server.Shutdown(limit)
+	if cause := context.Cause(ctx); errors.Is(cause, errDisk) {
+		err = errors.Join(cause, err)
+	}
+	return err
 }
 
 // greet prints where to go and, for the demo, how to sign in.

@@ -56,6 +56,7 @@ func diagnoseCases(_ context.Context, args []string, t terminal) error {
 	if err != nil {
 		return err
 	}
+	engine.Edition = know.Edition
 	return diagnose.Run(engine, in, t.stdout)
 }
 

@@ -153,17 +153,21 @@ func TestTheSameRowFromAnotherPhoneIsTheSameRow(t *testing.T) {
 	p.Reads(h.visit, h.front, "tug_test", "firm").Photos = []store.Photo{photo}
 	p.Sends()
 	q := h.Phone("d2", "Jonah") // a saved copy, sent in from another browser
-	*q.Reads(h.visit, h.front, "tug_test", "firm") = p.Kept[0]
+	q.Reads(h.visit, h.front, "crown_check", "alive")
+	q.Sends()
+	copied := q.Reads(h.visit, h.front, "tug_test", "firm")
+	*copied = p.Kept[0]
+	copied.N = 2
 	for range 2 { // the reply is lost
-		res := h.push(q.Batch(1, 1))
-		if res.Through != 1 || len(res.Clash)+len(res.Fresh) != 0 || res.Fork {
+		res := h.push(q.Batch(2, 2))
+		if res.Through != 2 || len(res.Clash)+len(res.Fresh) != 0 || res.Fork {
 			t.Errorf("%+v", res)
 		}
 		if !reflect.DeepEqual(res.Missing, []string{photo.SHA}) {
 			t.Errorf("the other browser is asked for %v", res.Missing)
 		}
 	}
-	if got := h.texts(`SELECT device || n FROM numbers WHERE id = 'd1-1' ORDER BY device`); !reflect.DeepEqual(got, []string{"d11", "d21"}) {
+	if got := h.texts(`SELECT device || n FROM numbers WHERE id = 'd1-1' ORDER BY device`); !reflect.DeepEqual(got, []string{"d11", "d22"}) {
 		t.Errorf("numbers %v", got)
 	}
 }

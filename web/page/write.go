@@ -1,5 +1,7 @@
 package page
 
+//go:generate go tool -modfile=../../.ci/tools/go.mod templ generate
+
 import (
 	"bytes"
 	"net/http"

@@ -339,7 +339,7 @@ var changing = []struct {
 	find *regexp.Regexp
 	put  string
 }{
-	{regexp.MustCompile(`2026-08-2\dT[0-9:.]+Z`), "THAT-DAY"},
+	{regexp.MustCompile(`(2026-\d\d-\d\d)T[0-9:.]+(Z|[+-]\d\d:\d\d)`), "${1}Thh:mm"},
 	{regexp.MustCompile(`\b[0-9a-f]{64}\b`), "PHOTO"},
 }
 

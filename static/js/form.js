@@ -138,11 +138,16 @@ export class Form {
       const body = { visit: this.visit, zone: this.zone, check: check.id, typed: wire, edition: this.edition };
       const row = await this.page.record('reading', body, [], { base, draft: half ? undefined : this.draftKey(check) });
       field.kept = wire;
-      this.state(field, 'kept', this.page.say(wire === '-' ? 'kept.taken_back' : 'kept.phone_at', { time: clockTime(row.saved) }));
+      if (this.saysGoing(field)) this.state(field, 'kept', this.page.say(wire === '-' ? 'kept.taken_back' : 'kept.phone_at', { time: clockTime(row.saved) }));
       this.changed();
     } catch (err) {
       this.failed(field, err);
     }
+  }
+
+  /** While an answer was on its way to the disk, the next one may have been typed and found unreadable: that stays said. */
+  saysGoing(field) {
+    return part('said', field.box).classList.contains('going');
   }
 
   failed(field, err) {

@@ -64,7 +64,7 @@ func (d *Desk) linkRows(w page.Words, cause string) []page.LinkRow {
 				continue
 			}
 			out = append(out, page.LinkRow{
-				Finding: f.Label.In(w.Lang), State: stateSays(f, row.State, w.Lang), Word: row.Word, Chance: chance(row.P), Source: d.cited(row.Source, w),
+				Finding: f.Label.In(w.Lang), State: stateSays(f, row.State, w.Lang), Word: chanceWord(row.Word, w), Chance: chance(row.P), Source: d.cited(row.Source, w),
 			})
 		}
 	}
@@ -80,7 +80,15 @@ func stateSays(f knowledge.Finding, state, lang string) string {
 	return state
 }
 
+// chanceWord is the word of a row as a person reads it; a row that has only a number has none.
+func chanceWord(word string, w page.Words) string {
+	if key := "word." + word; w.Has(key) {
+		return w.T(key)
+	}
+	return word
+}
+
 // chance writes a probability of the knowledge as it stands there, in percent.
 func chance(p float64) string {
-	return strconv.FormatFloat(math.Round(p*1000)/10, 'f', -1, 64) + " %"
+	return strconv.FormatFloat(math.Round(p*1000)/10, 'f', -1, 64) + "\u00a0%"
 }

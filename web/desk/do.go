@@ -23,20 +23,38 @@ func (d *Desk) doView(a asking, o opened, found diagnosed, said map[string]store
 	}
 	steps := plan.First(&d.know.Bundle, found.answer, monthOf(o.visit.Day), judged)
 	v := page.DoView{Wait: waitSays(a, found, steps)}
-	avoid := map[string]bool{}
+	avoid, asked := map[string]bool{}, map[string]int{}
 	for _, s := range steps {
-		v.Steps = append(v.Steps, d.stepView(a, s, avoid))
+		step := d.stepView(a, s, found.answer, avoid)
+		if at, ok := asked[step.Do]; ok && s.Kind == plan.Refer { // one person is asked once, for all of it
+			v.Steps[at].For = strings.Trim(v.Steps[at].For+"; "+step.For, "; ")
+			continue
+		}
+		if s.Kind == plan.Refer {
+			asked[step.Do] = len(v.Steps)
+		}
+		v.Steps = append(v.Steps, step)
 		for _, c := range s.Cautions {
 			v.Cautions = addOnce(v.Cautions, c.Say.In(a.words.Lang))
 		}
-		if cause, ok := d.know.Cause(s.Cause); ok && s.Kind == plan.Do && cause.Expect.EN != "" {
-			v.Expect = addOnce(v.Expect, cause.Label.In(a.words.Lang)+": "+cause.Expect.In(a.words.Lang))
-		}
 	}
+	v.Expect = d.expect(a, found.answer, steps)
 	if len(steps) > 0 {
 		v.Cautions = append(d.always(a), v.Cautions...)
 	}
 	return v
+}
+
+// expect is what to expect of every cause that is acted upon, in the order in which the causes stand.
+func (d *Desk) expect(a asking, ans diagnose.Answer, steps []plan.Step) []string {
+	var out []string
+	for _, c := range ans.Causes {
+		acted := slices.ContainsFunc(steps, func(s plan.Step) bool { return s.Cause == c.ID && s.Kind == plan.Do })
+		if cause, ok := d.know.Cause(c.ID); ok && acted && cause.Expect.EN != "" {
+			out = append(out, cause.Label.In(a.words.Lang)+": "+cause.Expect.In(a.words.Lang))
+		}
+	}
+	return out
 }
 
 func monthOf(day string) int {
@@ -80,7 +98,7 @@ func waitSays(a asking, found diagnosed, steps []plan.Step) string {
 }
 
 // stepView draws one step. What must not be combined with the steps of a cause is said at the first of them.
-func (d *Desk) stepView(a asking, s plan.Step, avoid map[string]bool) page.StepView {
+func (d *Desk) stepView(a asking, s plan.Step, ans diagnose.Answer, avoid map[string]bool) page.StepView {
 	lang := a.words.Lang
 	v := page.StepView{Do: s.Do.In(lang), When: s.Window.In(lang)}
 	switch s.Kind {
@@ -90,7 +108,7 @@ func (d *Desk) stepView(a asking, s plan.Step, avoid map[string]bool) page.StepV
 		v.Do = a.words.T("do.refer", "whom", s.Do.In(lang))
 	}
 	if s.Cause != "" {
-		v.For = a.words.T("do.for", "cause", causeLabel(d.know, s.Cause, lang))
+		v.For = d.forWhat(a.words, ans, s)
 	}
 	if s.Opens > 0 {
 		v.Tags = append(v.Tags, page.Reason{Kind: "ask", Say: a.words.T("do.opens", "month", a.words.T("month."+time.Month(s.Opens).String()))})
@@ -106,4 +124,14 @@ func (d *Desk) stepView(a asking, s plan.Step, avoid map[string]bool) page.StepV
 		v.Mind = append(v.Mind, say)
 	}
 	return v
+}
+
+// forWhat names the cause a step is for, and what drives it: the reason that such a step speaks of.
+func (d *Desk) forWhat(w page.Words, ans diagnose.Answer, s plan.Step) string {
+	label := causeLabel(d.know, s.Cause, w.Lang)
+	at := slices.IndexFunc(ans.Causes, func(c diagnose.Likelihood) bool { return c.ID == s.Cause })
+	if at < 0 || len(ans.Causes[at].DrivenBy) == 0 || s.Kind != plan.Do {
+		return w.T("do.for", "cause", label)
+	}
+	return w.T("do.for.driven", "cause", label, "drivers", causeLabels(d.know, ans.Causes[at].DrivenBy, w))
 }

@@ -110,9 +110,9 @@ func seasonZone(a asking, z history.ZoneRecord) page.SeasonZone {
 	case z.Verdict == diagnose.NothingWrong:
 		out.Verdict = a.words.T("why.fine")
 	}
-	for _, c := range z.Causes {
+	for i, c := range z.Causes {
 		_, says := percent(c.Likelihood, a.words)
-		line := page.SeasonCause{Label: c.Label, Says: says}
+		line := page.SeasonCause{Label: c.Label, Says: says, Role: seasonRole(c.Role, i == 0, a.words)}
 		if c.Judgement != "" {
 			line.Judged = a.words.T("judgement." + c.Judgement)
 		}
@@ -142,4 +142,17 @@ func seasonRow(a asking, r history.ReadingRecord) page.SeasonRow {
 		row.Means = r.Typed
 	}
 	return row
+}
+
+// seasonRole says why a cause stands where it does: the first drives others that may be surer than itself.
+func seasonRole(role string, first bool, w page.Words) string {
+	switch {
+	case role == "primary" && first:
+		return w.T("role.first")
+	case role == "primary":
+		return w.T("role.beside")
+	case role == "secondary":
+		return w.T("role.second")
+	}
+	return w.T("role.possible")
 }

@@ -60,7 +60,7 @@ func TestAReadingSaysWhatItMeans(t *testing.T) {
 func TestAChanceIsSaidInStepsOfFive(t *testing.T) {
 	w := wordsFor(t)
 	for p, want := range map[float64]string{
-		0: "under 5 %", 0.049: "under 5 %", 0.05: "5 %", 0.074: "5 %", 0.076: "10 %", 0.5: "50 %", 0.95: "95 %", 0.951: "over 95 %", 1: "over 95 %",
+		0: "under 5\u00a0%", 0.049: "under 5\u00a0%", 0.05: "5\u00a0%", 0.074: "5\u00a0%", 0.076: "10\u00a0%", 0.5: "50\u00a0%", 0.95: "95\u00a0%", 0.951: "over 95\u00a0%", 1: "over 95\u00a0%",
 	} {
 		if _, got := percent(p, w); got != want {
 			t.Errorf("%v: %q, want %q", p, got, want)

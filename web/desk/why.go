@@ -21,7 +21,7 @@ const (
 
 // How many findings stand at a cause, for it and as many against it: more at the first. Weaker ones are left out.
 const (
-	proofFirst = 6
+	proofFirst = 8
 	proofOther = 3
 	proofFrom  = 0.1
 )

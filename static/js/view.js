@@ -172,7 +172,7 @@ export function spoken(check, typed, lang) {
   const text = (t) => (lang === 'es' && t.es ? t.es : t.en);
   if (check.kind === 'choice' || check.kind === 'signs') {
     return typed.split(/\s+/).filter((id) => id && id !== 'only' && !id.startsWith('-'))
-      .map((id) => { const o = (check.options ?? []).find((x) => x.id === id); return o ? text(o.label) : id; }).join(', ') || text((check.options ?? []).find((o) => o.id === check.none)?.label ?? { en: '–' });
+      .map((id) => { const o = (check.options ?? []).find((x) => x.id === id); return o ? text(o.label) : id; }).join('; ') || text((check.options ?? []).find((o) => o.id === check.none)?.label ?? { en: '–' });
   }
   if (check.kind === 'note') return typed;
   if (check.kind === 'photo') return '';

@@ -107,7 +107,7 @@ test('units are split from numbers and joined again', () => {
 
 test('answers in words', () => {
   const check = { kind: 'signs', options: [{ id: 'a', label: { en: 'Holes', es: 'Hoyos' } }, { id: 'b', label: { en: 'Webs', es: '' } }] };
-  assert.equal(spoken(check, 'a b only', 'es'), 'Hoyos, Webs');
+  assert.equal(spoken(check, 'a b only', 'es'), 'Hoyos; Webs');
   assert.equal(spoken(inches, '2; 3', 'en'), '2; 3 in');
   assert.equal(spoken(inches, '2 cm', 'en'), '2 cm');
 });

@@ -27,7 +27,7 @@ func (d *Desk) doView(a asking, o opened, found diagnosed, said map[string]store
 	for _, s := range steps {
 		step := d.stepView(a, s, found.answer, avoid)
 		if at, ok := asked[step.Do]; ok && s.Kind == plan.Refer { // one person is asked once, for all of it
-			v.Steps[at].For = strings.Trim(v.Steps[at].For+"; "+step.For, "; ")
+			v.Steps[at].For += ", " + causeLabel(d.know, s.Cause, a.words.Lang)
 			continue
 		}
 		if s.Kind == plan.Refer {

@@ -51,7 +51,7 @@ func saySigns(c checks.Check, v checks.Value, w page.Words) string {
 	for _, id := range v.Present {
 		out = append(out, optionLabel(c, id, w.Lang))
 	}
-	said := strings.Join(out, ", ")
+	said := strings.Join(out, "; ")
 	if len(v.Absent) == 0 {
 		return said
 	}
@@ -61,7 +61,7 @@ func saySigns(c checks.Check, v checks.Value, w page.Words) string {
 			out = append(out, optionLabel(c, id, w.Lang))
 		}
 	}
-	return strings.TrimPrefix(said+"; "+w.T("value.absent", "signs", strings.Join(out, ", ")), "; ")
+	return strings.TrimPrefix(said+"; "+w.T("value.absent", "signs", strings.Join(out, "; ")), "; ")
 }
 
 // sayNumbers shows numbers as typed, with their unit, and the mean of several in the check's own unit.

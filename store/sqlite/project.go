@@ -45,10 +45,12 @@ func (k *taking) against(it store.Item) (string, error) {
 
 func (k *taking) againstReading(r store.Reading) (string, error) {
 	reason, err := k.againstVisit(r.Visit)
-	if err != nil || reason != "" || r.Zone == "" {
+	if err != nil || reason != "" || r.Zone == "" || k.zones[r.Zone] {
 		return reason, err
 	}
-	return k.unless("unknown_zone", `SELECT EXISTS (SELECT 1 FROM zones WHERE id = $1)`, r.Zone)
+	reason, err = k.unless("unknown_zone", `SELECT EXISTS (SELECT 1 FROM zones WHERE id = $1)`, r.Zone)
+	k.zones[r.Zone] = err == nil && reason == "" // one that is missing may be made further on in the batch
+	return reason, err
 }
 
 func (k *taking) againstVisit(id string) (string, error) {

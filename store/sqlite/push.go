@@ -23,12 +23,13 @@ type taking struct {
 	skew   time.Duration // our clock less the phone's
 	had    int64         // every number up to here was durable before
 	visits map[string]*store.Visit
+	zones  map[string]bool // those that are there
 	res    store.PushResult
 }
 
 // push stores a batch. A hole and a fork are results; the caller undoes what was stored on the way.
 func (s *session) push(b store.Batch) (store.PushResult, error) {
-	k := &taking{session: s, batch: b, visits: map[string]*store.Visit{}}
+	k := &taking{session: s, batch: b, visits: map[string]*store.Visit{}, zones: map[string]bool{}}
 	if !b.Sent.IsZero() {
 		k.skew = s.now.Sub(b.Sent)
 	}

@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"context"
 	"errors"
+	"flag"
 	"fmt"
 	"io"
 	"log/slog"
@@ -152,15 +153,16 @@ func writeTo(w io.Writer, path string, write func(io.Writer) error) error {
 const personUsage = `Looks after the people who may sign in. Passcodes are read from standard input, never from the command line.
 
   swardbook person list
-  swardbook person -name Iris -role owner add
-  swardbook person -name Iris reset`
+  swardbook person add -name Wren -role crew
+  swardbook person reset -name Wren`
 
 func managePeople(ctx context.Context, args []string, t terminal) error {
 	fs := flags(t, "person", personUsage)
 	data := fs.String("data", or(t.getenv("SWARDBOOK_DATA"), "./data"), "folder of the database")
 	name := fs.String("name", "", "the person's name")
 	role := fs.String("role", "crew", "crew, manager or owner")
-	if err := fs.Parse(args); err != nil {
+	word, err := parseAroundWord(fs, args)
+	if err != nil {
 		return err
 	}
 	db, err := openExisting(ctx, *data)
@@ -168,7 +170,7 @@ func managePeople(ctx context.Context, args []string, t terminal) error {
 		return err
 	}
 	defer db.Close()
-	switch fs.Arg(0) {
+	switch word {
 	case "list":
 		return listPeople(ctx, db, t.stdout)
 	case "add":
@@ -192,6 +194,21 @@ func managePeople(ctx context.Context, args []string, t terminal) error {
 		return errors.Join(db.SetPasscode(ctx, person.ID, hash), db.EndSessionsOf(ctx, person.ID))
 	}
 	return errors.New("person needs one of: list, add, reset")
+}
+
+// parseAroundWord reads flags before and after the one word that says what to do.
+func parseAroundWord(fs *flag.FlagSet, args []string) (word string, err error) {
+	if err := fs.Parse(args); err != nil || fs.NArg() == 0 {
+		return "", err
+	}
+	word = fs.Arg(0)
+	if err := fs.Parse(fs.Args()[1:]); err != nil {
+		return "", err
+	}
+	if fs.NArg() > 0 {
+		return "", fmt.Errorf("%q is one word too many", fs.Arg(0))
+	}
+	return word, nil
 }
 
 func listPeople(ctx context.Context, db *sqlite.DB, w io.Writer) error {

@@ -19,8 +19,8 @@ func TestTheBuiltInKnowledgeLoads(t *testing.T) {
 	if got := len(k.Bundle.Causes); got != 37 {
 		t.Errorf("%d causes, want 36 and the unknown", got)
 	}
-	if got := len(k.Bundle.Findings); got != 45 {
-		t.Errorf("%d findings, want 45", got)
+	if got := len(k.Bundle.Findings); got < 45 {
+		t.Errorf("%d findings, want 45 or more", got)
 	}
 	if rows < 1070 {
 		t.Errorf("%d link rows, want at least 1070", rows)

@@ -1,6 +1,6 @@
 package page
 
-//go:generate go tool -modfile=../../.ci/tools/go.mod templ generate
+//go:generate sh -c "cd ../.. && go tool -modfile=.ci/tools/go.mod templ generate"
 
 import (
 	"bytes"

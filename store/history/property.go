@@ -50,7 +50,7 @@ func PropertyHistory(ctx context.Context, s Store, know *knowledge.Loaded, prope
 	if err != nil {
 		return Past{}, err
 	}
-	zones, err := r.zones(p.ID)
+	zones, err := r.store.Zones(r.ctx, p.ID)
 	if err != nil {
 		return Past{}, err
 	}

@@ -43,7 +43,7 @@ func (r *reader) name(id string) (string, error) {
 }
 
 func (r *reader) property(p store.Property, from, to string) (PropertyRecord, error) {
-	zones, err := r.zones(p.ID)
+	zones, err := r.store.Zones(r.ctx, p.ID)
 	if err != nil {
 		return PropertyRecord{}, err
 	}
@@ -60,15 +60,6 @@ func (r *reader) property(p store.Property, from, to string) (PropertyRecord, er
 		rec.Visits = append(rec.Visits, vr)
 	}
 	return rec, nil
-}
-
-// zones in the order they were made.
-func (r *reader) zones(property string) ([]store.Zone, error) {
-	zones, err := r.store.Zones(r.ctx, property)
-	slices.SortStableFunc(zones, func(a, b store.Zone) int {
-		return cmp.Or(a.Created.Compare(b.Created), cmp.Compare(a.Name, b.Name), cmp.Compare(a.ID, b.ID))
-	})
-	return zones, err
 }
 
 func (r *reader) visits(property, from, to string) ([]store.Visit, error) {

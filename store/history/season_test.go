@@ -334,3 +334,21 @@ func TestPropertyHistory(t *testing.T) {
 		t.Errorf("thatch in the back: %+v", v)
 	}
 }
+
+// Zones made in the same millisecond stay in the order they were made, on the screen and in the sheet.
+func TestZonesOfOneMomentKeepTheirOrder(t *testing.T) {
+	o := openOffice(t)
+	names := []string{"Verge", "Bank", "Terrace", "Apron"}
+	for i, name := range names {
+		o.must(o.db.AddZone(t.Context(), store.Zone{ID: fmt.Sprintf("z%d", 9-i), Property: "empty", Name: name}))
+	}
+	past, err := history.PropertyHistory(t.Context(), o.db, o.know, "empty")
+	o.must(err)
+	var got []string
+	for _, z := range past.Zones {
+		got = append(got, z.Zone.Name)
+	}
+	if !slices.Equal(got, names) {
+		t.Errorf("zones %v, made as %v", got, names)
+	}
+}

@@ -1,6 +1,16 @@
+CREATE INDEX applications_corrects ON applications (corrects) WHERE corrects <> '';
+
+CREATE INDEX applications_property ON applications (property, day);
+
+CREATE INDEX applications_visit ON applications (visit);
+
+CREATE INDEX calibrations_equipment ON calibrations (equipment, entry);
+
 CREATE INDEX clashes_op ON clashes (op);
 
 CREATE INDEX diagnoses_visit ON diagnoses (visit, zone, seq);
+
+CREATE INDEX materials_id ON materials (id, version);
 
 CREATE INDEX ops_aside ON ops (seq) WHERE aside <> '';
 
@@ -11,6 +21,10 @@ CREATE INDEX ops_visit ON ops (visit, seq);
 CREATE UNIQUE INDEX people_name ON people (fold) WHERE active = 1;
 
 CREATE INDEX photos_missing ON photos (sha) WHERE complete = 0;
+
+CREATE INDEX plan_steps_visit ON plan_steps (visit);
+
+CREATE INDEX plans_property ON plans (property, seq);
 
 CREATE INDEX properties_client ON properties (client);
 
@@ -29,6 +43,46 @@ CREATE INDEX visits_property ON visits (property, day);
 CREATE INDEX visits_state ON visits (state, day);
 
 CREATE INDEX zones_property ON zones (property);
+
+CREATE TABLE application_seen (
+	application TEXT PRIMARY KEY REFERENCES applications (id),
+	by_person   TEXT NOT NULL REFERENCES people (id),
+	why         TEXT NOT NULL CHECK (why <> ''),
+	at          TEXT NOT NULL
+) STRICT;
+
+CREATE TABLE applications (
+	entry    INTEGER PRIMARY KEY AUTOINCREMENT,
+	id       TEXT NOT NULL UNIQUE CHECK (id <> ''),
+	seq      INTEGER NOT NULL,
+	visit    TEXT NOT NULL REFERENCES visits (id),
+	property TEXT NOT NULL REFERENCES properties (id),
+	day      TEXT NOT NULL, -- the local day it began
+	material TEXT NOT NULL, -- '' when the phone's list did not hold it
+	version  INTEGER NOT NULL,
+	corrects TEXT NOT NULL,
+	author   TEXT NOT NULL,
+	device   TEXT NOT NULL,
+	n        INTEGER NOT NULL,
+	at       TEXT NOT NULL,
+	stamp    TEXT NOT NULL,
+	body     TEXT NOT NULL CHECK (json_valid(body)),
+	missing  TEXT NOT NULL CHECK (json_valid(missing)), -- items that were missing when it came
+	flags    TEXT NOT NULL CHECK (json_valid(flags))    -- limits it passed when it came
+) STRICT;
+
+CREATE TABLE calibrations (
+	entry     INTEGER PRIMARY KEY AUTOINCREMENT,
+	id        TEXT NOT NULL UNIQUE CHECK (id <> ''),
+	seq       INTEGER NOT NULL,
+	equipment TEXT NOT NULL,
+	author    TEXT NOT NULL,
+	device    TEXT NOT NULL,
+	n         INTEGER NOT NULL,
+	at        TEXT NOT NULL,
+	stamp     TEXT NOT NULL,
+	body      TEXT NOT NULL CHECK (json_valid(body))
+) STRICT;
 
 CREATE TABLE clashes (
 	id       TEXT PRIMARY KEY, -- the id, '~' and a count
@@ -99,6 +153,14 @@ CREATE TABLE firm (
 	zone  TEXT NOT NULL
 ) STRICT;
 
+CREATE TABLE materials (
+	version   INTEGER PRIMARY KEY AUTOINCREMENT,
+	id        TEXT NOT NULL CHECK (id <> ''),
+	body      TEXT NOT NULL CHECK (json_valid(body)),
+	by_person TEXT NOT NULL REFERENCES people (id),
+	at        TEXT NOT NULL
+) STRICT;
+
 CREATE TABLE meta (
 	one   INTEGER PRIMARY KEY CHECK (one = 1),
 	epoch TEXT NOT NULL -- changed by every restore: phones compare it
@@ -158,6 +220,35 @@ CREATE TABLE photos (
 	size     INTEGER NOT NULL,
 	type     TEXT NOT NULL,
 	complete INTEGER NOT NULL CHECK (complete IN (0, 1))
+) STRICT;
+
+CREATE TABLE plan_drafts (
+	visit     TEXT PRIMARY KEY REFERENCES visits (id),
+	body      TEXT NOT NULL CHECK (json_valid(body)),
+	by_person TEXT NOT NULL REFERENCES people (id),
+	at        TEXT NOT NULL
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE plan_steps (
+	plan    TEXT NOT NULL REFERENCES plans (id),
+	n       INTEGER NOT NULL,
+	day     TEXT NOT NULL, -- when it is to be done, '' for a step without a day
+	visit   TEXT REFERENCES visits (id), -- the visit it turned into
+	state   TEXT NOT NULL CHECK (state IN ('planned', 'done', 'dropped')),
+	why     TEXT NOT NULL,
+	changed TEXT NOT NULL,
+	PRIMARY KEY (plan, n)
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE plans (
+	seq       INTEGER PRIMARY KEY AUTOINCREMENT,
+	id        TEXT NOT NULL UNIQUE CHECK (id <> ''),
+	property  TEXT NOT NULL REFERENCES properties (id),
+	visit     TEXT NOT NULL REFERENCES visits (id), -- whose findings it rests on
+	edition   TEXT NOT NULL,
+	by_person TEXT NOT NULL REFERENCES people (id),
+	at        TEXT NOT NULL,
+	body      TEXT NOT NULL CHECK (json_valid(body))
 ) STRICT;
 
 CREATE TABLE properties (
@@ -220,6 +311,11 @@ CREATE TABLE sessions (
 	expires TEXT NOT NULL
 ) STRICT;
 
+CREATE TABLE settings (
+	name  TEXT PRIMARY KEY CHECK (name <> ''),
+	value TEXT NOT NULL CHECK (json_valid(value))
+) STRICT, WITHOUT ROWID;
+
 CREATE TABLE settled (
 	op        TEXT PRIMARY KEY,
 	how       TEXT NOT NULL CHECK (how IN ('taken', 'left')),
@@ -242,6 +338,18 @@ CREATE TABLE visits (
 	changed   TEXT NOT NULL
 ) STRICT;
 
+CREATE TABLE weather (
+	day      TEXT PRIMARY KEY CHECK (day <> ''),
+	tmin_c   REAL,
+	tmax_c   REAL,
+	rain_mm  REAL,
+	wind_ms  REAL,
+	humidity REAL,
+	sun_h    REAL,
+	solar_mj REAL,
+	imported TEXT NOT NULL
+) STRICT, WITHOUT ROWID;
+
 CREATE TABLE zones (
 	id        TEXT PRIMARY KEY CHECK (id <> ''),
 	property  TEXT NOT NULL REFERENCES properties (id),
@@ -251,6 +359,18 @@ CREATE TABLE zones (
 	created   TEXT NOT NULL
 ) STRICT;
 
+CREATE TRIGGER application_seen_no_delete BEFORE DELETE ON application_seen BEGIN SELECT RAISE(ABORT, 'decisions are append-only'); END;
+
+CREATE TRIGGER application_seen_no_update BEFORE UPDATE ON application_seen BEGIN SELECT RAISE(ABORT, 'decisions are append-only'); END;
+
+CREATE TRIGGER applications_no_delete BEFORE DELETE ON applications BEGIN SELECT RAISE(ABORT, 'records are append-only'); END;
+
+CREATE TRIGGER applications_no_update BEFORE UPDATE ON applications BEGIN SELECT RAISE(ABORT, 'records are append-only'); END;
+
+CREATE TRIGGER calibrations_no_delete BEFORE DELETE ON calibrations BEGIN SELECT RAISE(ABORT, 'records are append-only'); END;
+
+CREATE TRIGGER calibrations_no_update BEFORE UPDATE ON calibrations BEGIN SELECT RAISE(ABORT, 'records are append-only'); END;
+
 CREATE TRIGGER clashes_no_delete BEFORE DELETE ON clashes BEGIN SELECT RAISE(ABORT, 'clashes are append-only'); END;
 
 CREATE TRIGGER clashes_no_update BEFORE UPDATE ON clashes BEGIN SELECT RAISE(ABORT, 'clashes are append-only'); END;
@@ -259,9 +379,17 @@ CREATE TRIGGER diagnoses_no_delete BEFORE DELETE ON diagnoses BEGIN SELECT RAISE
 
 CREATE TRIGGER diagnoses_no_update BEFORE UPDATE ON diagnoses BEGIN SELECT RAISE(ABORT, 'diagnoses are append-only'); END;
 
+CREATE TRIGGER materials_no_delete BEFORE DELETE ON materials BEGIN SELECT RAISE(ABORT, 'versions are append-only'); END;
+
+CREATE TRIGGER materials_no_update BEFORE UPDATE ON materials BEGIN SELECT RAISE(ABORT, 'versions are append-only'); END;
+
 CREATE TRIGGER ops_no_delete BEFORE DELETE ON ops BEGIN SELECT RAISE(ABORT, 'the log is append-only'); END;
 
 CREATE TRIGGER ops_no_update BEFORE UPDATE ON ops BEGIN SELECT RAISE(ABORT, 'the log is append-only'); END;
+
+CREATE TRIGGER plans_no_delete BEFORE DELETE ON plans BEGIN SELECT RAISE(ABORT, 'signed plans are append-only'); END;
+
+CREATE TRIGGER plans_no_update BEFORE UPDATE ON plans BEGIN SELECT RAISE(ABORT, 'signed plans are append-only'); END;
 
 CREATE TRIGGER repeats_no_delete BEFORE DELETE ON repeats BEGIN SELECT RAISE(ABORT, 'repeats are append-only'); END;
 

@@ -3,6 +3,7 @@ package sqlite_test
 import (
 	"context"
 	"database/sql"
+	"fmt"
 	"flag"
 	"os"
 	"os/exec"
@@ -192,14 +193,18 @@ func TestANewMigrationKeepsWhatIsThere(t *testing.T) {
 	db, err := reopen(t, path)
 	must(t, err)
 	storetest.Firm(t, db).Owner("Iris")
+	var had []string
+	had, err = db.Texts(t.Context(), `SELECT name FROM migrations`)
+	must(t, err)
+	next := len(had) + 1
 	must(t, db.Close())
-	db, err = sqlite.OpenWith(t.Context(), path, time.Now, files(t, map[string]string{"0002_more.sql": "ALTER TABLE firm ADD COLUMN motto TEXT NOT NULL DEFAULT '';"}))
+	db, err = sqlite.OpenWith(t.Context(), path, time.Now, files(t, map[string]string{fmt.Sprintf("%04d_more.sql", next): "ALTER TABLE firm ADD COLUMN motto TEXT NOT NULL DEFAULT '';"}))
 	must(t, err)
 	defer db.Close()
 	if firm, err := db.Firm(t.Context()); err != nil || firm.Name != "Quillmere Lawns" {
 		t.Errorf("firm %+v, %v", firm, err)
 	}
-	if list, err := db.Texts(t.Context(), `SELECT number || ' ' || name || ' ' || length(sha256) FROM migrations ORDER BY number`); err != nil || len(list) != 2 || list[1] != "2 0002_more.sql 64" {
+	if list, err := db.Texts(t.Context(), `SELECT number || ' ' || name || ' ' || length(sha256) FROM migrations ORDER BY number`); err != nil || len(list) != next || list[next-1] != fmt.Sprintf("%d %04d_more.sql 64", next, next) {
 		t.Errorf("migrations %v, %v", list, err)
 	}
 }

@@ -3,8 +3,8 @@ package sqlite_test
 import (
 	"context"
 	"database/sql"
-	"fmt"
 	"flag"
+	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"

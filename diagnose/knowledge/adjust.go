@@ -8,6 +8,7 @@ import (
 
 func (l *loader) readAdjust(b *Bundle) {
 	b.Adjust = []Adjust{}
+	seen := map[string]pos{}
 	for _, r := range l.table("adjust.csv", "cause", "when", "except", "factor", "at_most", "set", "source") {
 		a := Adjust{Cause: r.cells["cause"], When: l.when(r), Source: l.source(r.at, r.cells["source"])}
 		l.unknown(a.Cause != "*" && l.causes[a.Cause] == nil, r.at, "cause", a.Cause)
@@ -19,6 +20,7 @@ func (l *loader) readAdjust(b *Bundle) {
 			a.Except = nil
 		}
 		l.oneOf(r, &a)
+		l.once(seen, a.Cause+", "+r.cells["when"], r.at)
 		b.Adjust = append(b.Adjust, a)
 	}
 }

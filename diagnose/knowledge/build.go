@@ -15,6 +15,7 @@ type settingsFile struct {
 	Seasons  []string `json:"seasons"`
 	SeasonOf []string `json:"season_of"`
 	Settings Settings `json:"settings"`
+	Source   string   `json:"source"`
 }
 
 // findingText is an entry of findings.json; numbers are in the CSV files.
@@ -63,6 +64,8 @@ func (l *loader) bundle() *Bundle {
 	l.readIgnore(b)
 	l.readActions(b, avoid)
 	l.readCautions(b)
+	l.apart(b)
+	l.idle(b)
 	return b
 }
 
@@ -98,6 +101,7 @@ func (l *loader) readSettings(b *Bundle) {
 	f, at := object[settingsFile](l, "settings.json")
 	b.Format, b.Seasons, b.SeasonOf, b.Settings = f.Format, f.Seasons, f.SeasonOf, f.Settings
 	l.seasons = f.Seasons
+	l.source(at("source"), f.Source)
 	if f.Format != 1 {
 		l.fail(at("format"), "format %d is not known", f.Format)
 	}
@@ -128,6 +132,7 @@ func (l *loader) checkSettings(s Settings, at func(string) pos) {
 
 func (l *loader) readFindings(b *Bundle) {
 	l.states = map[string]*Finding{}
+	l.findingAt = map[string]pos{}
 	seen := map[string]pos{}
 	entries := list[findingText](l, "findings.json")
 	b.Findings = make([]Finding, 0, len(entries))
@@ -143,6 +148,7 @@ func (l *loader) readFindings(b *Bundle) {
 		l.readStates(e.at, f)
 		b.Findings = append(b.Findings, f)
 		l.states[f.ID] = &b.Findings[len(b.Findings)-1]
+		l.findingAt[f.ID] = e.at
 	}
 }
 
@@ -169,6 +175,7 @@ func (l *loader) labelled(at pos, id string, t checks.Text) {
 
 func (l *loader) readCauses(b *Bundle) map[string]checks.Text {
 	l.causes = map[string]*Cause{}
+	l.causeAt = map[string]pos{}
 	avoid := map[string]checks.Text{}
 	seen := map[string]pos{}
 	entries := list[causeText](l, "causes.json")
@@ -188,6 +195,7 @@ func (l *loader) readCauses(b *Bundle) map[string]checks.Text {
 		avoid[c.ID] = e.v.Avoid
 		b.Causes = append(b.Causes, c)
 		l.causes[c.ID] = &b.Causes[len(b.Causes)-1]
+		l.causeAt[c.ID] = e.at
 	}
 	return avoid
 }
@@ -195,9 +203,7 @@ func (l *loader) readCauses(b *Bundle) map[string]checks.Text {
 func (l *loader) readRates(b *Bundle) {
 	head := append(append([]string{"cause"}, l.seasons...), "source")
 	seen := map[string]pos{}
-	last := pos{"rates.csv", 1}
 	for _, r := range l.table("rates.csv", head...) {
-		last = r.at
 		c := l.causes[r.cells["cause"]]
 		if c == nil || !l.once(seen, c.ID, r.at) {
 			l.unknown(c == nil, r.at, "cause", r.cells["cause"])
@@ -211,7 +217,7 @@ func (l *loader) readRates(b *Bundle) {
 	l.otherRate(b)
 	for _, c := range b.Causes {
 		if len(c.Rates) == 0 {
-			l.fail(last, "no rates for %s", c.ID)
+			l.fail(l.causeAt[c.ID], "no rates for %s", c.ID)
 		}
 	}
 }

@@ -11,13 +11,12 @@ import (
 func (l *loader) readChecks(b *Bundle) {
 	sections := l.readSections(b)
 	l.checks, l.numeric = map[string]bool{}, map[string]bool{}
+	l.checkAt = map[string]pos{}
 	seen := map[string]pos{}
 	yielded := map[string]bool{}
 	b.Checks = []checks.Check{}
-	last := pos{"checks.json", 1}
 	for _, e := range list[checks.Check](l, "checks.json") {
 		c := e.v
-		last = e.at
 		l.once(seen, c.ID, e.at)
 		l.labelled(e.at, c.ID, c.Label)
 		l.unknown(!sections[c.Section], e.at, "section", c.Section)
@@ -31,12 +30,12 @@ func (l *loader) readChecks(b *Bundle) {
 			yielded[y.Finding] = yielded[y.Finding] || !c.Retired
 			l.numeric[y.Finding] = l.numeric[y.Finding] || len(c.Units) > 0
 		}
-		l.checks[c.ID] = true
+		l.checks[c.ID], l.checkAt[c.ID] = true, e.at
 		b.Checks = append(b.Checks, c)
 	}
 	for _, f := range b.Findings {
 		if !yielded[f.ID] {
-			l.fail(last, "no check yields the finding %s", f.ID)
+			l.fail(l.findingAt[f.ID], "no check yields the finding %s", f.ID)
 		}
 	}
 }
@@ -157,10 +156,8 @@ func (l *loader) readActions(b *Bundle, avoid map[string]checks.Text) {
 	seen := map[string]pos{}
 	has := map[string]bool{}
 	b.Actions = []Action{}
-	last := pos{"actions.json", 1}
 	for _, e := range list[Action](l, "actions.json") {
 		a := e.v
-		last = e.at
 		l.once(seen, a.ID, e.at)
 		l.unknown(l.causes[a.Cause] == nil, e.at, "cause", a.Cause)
 		l.source(e.at, a.Source)
@@ -179,7 +176,7 @@ func (l *loader) readActions(b *Bundle, avoid map[string]checks.Text) {
 	}
 	for _, c := range b.Causes {
 		if !has[c.ID] {
-			l.fail(last, "no action for %s", c.ID)
+			l.fail(l.causeAt[c.ID], "no action for %s", c.ID)
 		}
 	}
 }

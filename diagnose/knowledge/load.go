@@ -24,8 +24,16 @@ type Loaded struct {
 	Bundle  Bundle
 	JSON    []byte
 	Edition string
+	Rests   []Rest // every row with what it rests on, as read from files; a decoded bundle has none
 
 	checks, causes, findings, sources map[string]int
+}
+
+// Rest is what one row or entry of a file rests on: one or more keys of sources, see SourceKeys.
+type Rest struct {
+	File   string
+	Line   int
+	Source string
 }
 
 // Files returns the built-in knowledge: the CSV and JSON files that LoadFS reads, at the root.
@@ -45,8 +53,9 @@ func Load() (*Loaded, error) { return builtIn() }
 // LoadFS reads knowledge from the files at the root of fsys. Every fault it finds is named as "file:line: reason", one
 // on a line of the error.
 func LoadFS(fsys fs.FS) (*Loaded, error) {
-	l := &loader{fsys: fsys}
+	l := &loader{layers: layersOf(fsys)}
 	b := l.bundle()
+	l.strangers()
 	if len(l.errs) > 0 {
 		slices.SortStableFunc(l.errs, func(a, b error) int { return strings.Compare(a.Error(), b.Error()) })
 		return nil, fmt.Errorf("knowledge: %w", errors.Join(l.errs...))
@@ -55,7 +64,9 @@ func LoadFS(fsys fs.FS) (*Loaded, error) {
 	if err != nil {
 		return nil, fmt.Errorf("knowledge: %w", err)
 	}
-	return newLoaded(*b, text), nil
+	k := newLoaded(*b, text)
+	k.Rests = l.rests
+	return k, nil
 }
 
 // Decode reads a bundle back from its canonical bytes. Bytes that are not canonical are refused, because the edition

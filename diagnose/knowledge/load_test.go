@@ -36,7 +36,7 @@ func TestDecodeGivesTheSameBack(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if !reflect.DeepEqual(k, again) {
+	if !reflect.DeepEqual(k.Bundle, again.Bundle) || k.Edition != again.Edition {
 		t.Error("the decoded bundle differs from the loaded one")
 	}
 }

@@ -39,7 +39,7 @@ func (l *loader) readBaseline() {
 		if filled[g][s] {
 			l.fail(r.at, "%s %s %s is already given", f.ID, f.States[s].ID, g.season)
 		}
-		filled[g][s], lastOf[g] = true, r.at
+		filled[g][s], lastOf[g] = true, culprit(lastOf[g], r.at)
 		f.Base[g.season][s] = l.number(r, "p", 0.0001, 0.9999)
 	}
 	for _, g := range order {
@@ -70,7 +70,7 @@ func (l *loader) normalise(at pos, what string, shares []float64) {
 func (l *loader) wantBase() {
 	for id, f := range l.states {
 		if f.Base["all"] == nil {
-			l.fail(pos{"baseline.csv", 1}, "no baseline for %s", id)
+			l.fail(l.findingAt[id], "no baseline for %s", id)
 		}
 	}
 }
@@ -96,7 +96,7 @@ func (l *loader) readBands() {
 			}
 		}
 		f.Bands = append(f.Bands, b)
-		lastOf[f] = r.at
+		lastOf[f] = culprit(lastOf[f], r.at)
 	}
 	l.wantBands()
 	for f, at := range lastOf {
@@ -110,16 +110,14 @@ func (l *loader) readBands() {
 func (l *loader) wantBands() {
 	for id, is := range l.numeric {
 		if f := l.states[id]; is && f != nil && len(f.Bands) == 0 {
-			l.fail(pos{"bands.csv", 1}, "no bands for %s, which is measured", id)
+			l.fail(l.findingAt[id], "no bands for %s, which is measured", id)
 		}
 	}
 }
 
 func (l *loader) readErrors() {
 	seen := map[string]pos{}
-	last := pos{"errors.csv", 1}
 	for _, r := range l.table("errors.csv", "finding", "abs", "rel", "source") {
-		last = r.at
 		l.source(r.at, r.cells["source"])
 		f := l.states[r.cells["finding"]]
 		if l.unknown(f == nil, r.at, "finding", r.cells["finding"]) || !l.once(seen, f.ID, r.at) {
@@ -135,7 +133,7 @@ func (l *loader) readErrors() {
 	}
 	for id, f := range l.states {
 		if _, ok := seen[id]; !ok && len(f.Bands) > 0 {
-			l.fail(last, "no measuring error for %s", id)
+			l.fail(l.findingAt[id], "no measuring error for %s", id)
 		}
 	}
 }
@@ -160,7 +158,7 @@ func (l *loader) readLinks() {
 		p := pair{f, row.Cause}
 		sums[p] += row.P
 		counts[p]++
-		lastOf[p] = r.at
+		lastOf[p] = culprit(lastOf[p], r.at)
 	}
 	for p, sum := range sums {
 		full := counts[p] == len(p.f.States)
@@ -172,6 +170,7 @@ func (l *loader) readLinks() {
 
 func (l *loader) readGroups(b *Bundle) {
 	b.Groups = [][]string{}
+	groups := map[string]pos{}
 	for _, r := range l.table("groups.csv", "findings", "source") {
 		l.source(r.at, r.cells["source"])
 		group := strings.Fields(r.cells["findings"])
@@ -184,11 +183,13 @@ func (l *loader) readGroups(b *Bundle) {
 			l.once(seen, id, r.at)
 		}
 		b.Groups = append(b.Groups, group)
+		l.once(groups, strings.Join(slices.Sorted(slices.Values(group)), " "), r.at)
 	}
 }
 
 func (l *loader) readIgnore(b *Bundle) {
 	b.Ignore = []Ignore{}
+	seen := map[string]pos{}
 	for _, r := range l.table("ignore.csv", "finding", "state", "other", "other_states", "source") {
 		ig := Ignore{r.cells["finding"], r.cells["state"], r.cells["other"], strings.Fields(r.cells["other_states"]),
 			l.source(r.at, r.cells["source"])}
@@ -202,6 +203,7 @@ func (l *loader) readIgnore(b *Bundle) {
 		l.wantStates(r.at, ig.Finding, nil)
 		l.wantStates(r.at, ig.Other, states)
 		b.Ignore = append(b.Ignore, ig)
+		l.once(seen, strings.Join([]string{ig.Finding, ig.State, ig.Other}, ","), r.at)
 	}
 }
 

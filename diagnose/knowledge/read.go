@@ -3,11 +3,9 @@ package knowledge
 import (
 	"bytes"
 	"encoding/csv"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"math"
 	"slices"
 	"strconv"
@@ -22,16 +20,21 @@ type pos struct {
 
 // loader reads the files and collects every fault with its place.
 type loader struct {
-	fsys fs.FS
-	errs []error
+	layers []layer
+	errs   []error
+	rests  []Rest
+	known  map[string]bool // names of the files that knowledge is made of
 
-	words   map[string]float64
-	sources map[string]bool
-	checks  map[string]bool
-	causes  map[string]*Cause
-	states  map[string]*Finding // by finding id
-	numeric map[string]bool     // findings that a number speaks to
-	seasons []string
+	words     map[string]float64
+	sources   map[string]bool
+	checks    map[string]bool
+	checkAt   map[string]pos
+	causes    map[string]*Cause
+	causeAt   map[string]pos
+	states    map[string]*Finding // by finding id
+	findingAt map[string]pos
+	numeric   map[string]bool // findings that a number speaks to
+	seasons   []string
 }
 
 func (l *loader) fail(at pos, format string, args ...any) {
@@ -44,20 +47,11 @@ type row struct {
 	cells map[string]string
 }
 
-// table reads a CSV file whose columns are exactly head, and then the rows that a file beside it adds: links.add.csv adds
-// to links.csv. Lines that begin with # are remarks.
+// table reads a CSV file whose columns are exactly head, with what a firm lays over it. Lines that begin with # are remarks.
 func (l *loader) table(file string, head ...string) []row {
-	text, err := fs.ReadFile(l.fsys, file)
-	if err != nil {
-		l.fail(pos{file, 1}, "%v", err)
-		return nil
-	}
-	rows := l.rows(file, text, head)
-	more := strings.TrimSuffix(file, ".csv") + ".add.csv"
-	if text, err := fs.ReadFile(l.fsys, more); err == nil {
-		rows = append(rows, l.rows(more, text, head)...)
-	} else if !errors.Is(err, fs.ErrNotExist) {
-		l.fail(pos{more, 1}, "%v", err)
+	var rows []row
+	for _, t := range l.texts(file) {
+		rows = laid(rows, l.rows(t.name, t.text, head), keyOf(file, head))
 	}
 	return rows
 }
@@ -139,6 +133,7 @@ func (l *loader) source(at pos, named string) string {
 		l.fail(at, "no source")
 		return ""
 	}
+	l.rests = append(l.rests, Rest{at.file, at.line, named})
 	for _, key := range SourceKeys(named) {
 		if !l.sources[key] {
 			l.fail(at, "unknown source %q", key)
@@ -155,98 +150,4 @@ func (l *loader) once(seen map[string]pos, key string, at pos) bool {
 	}
 	seen[key] = at
 	return true
-}
-
-// located is an entry of a JSON list with its place.
-type located[T any] struct {
-	at pos
-	v  T
-}
-
-// list reads a JSON file that holds one list.
-func list[T any](l *loader, file string) []located[T] {
-	text, err := fs.ReadFile(l.fsys, file)
-	if err != nil {
-		l.fail(pos{file, 1}, "%v", err)
-		return nil
-	}
-	dec := json.NewDecoder(bytes.NewReader(text))
-	dec.DisallowUnknownFields()
-	if t, err := dec.Token(); err != nil || t != json.Delim('[') {
-		l.fail(pos{file, 1}, "a list is wanted")
-		return nil
-	}
-	var all []located[T]
-	for dec.More() {
-		start := dec.InputOffset()
-		at := pos{file, lineOf(text, entryStart(text, start))}
-		var v T
-		if err := dec.Decode(&v); err != nil {
-			l.fail(faultAt(at, text, start, err), "%v", err)
-			return all
-		}
-		all = append(all, located[T]{at, v})
-	}
-	l.end(dec, file, text)
-	return all
-}
-
-// end wants the closing bracket and nothing after it.
-func (l *loader) end(dec *json.Decoder, file string, text []byte) {
-	if _, err := dec.Token(); err != nil {
-		l.fail(pos{file, lineOf(text, dec.InputOffset())}, "%v", err)
-		return
-	}
-	if _, err := dec.Token(); err != io.EOF {
-		l.fail(pos{file, lineOf(text, dec.InputOffset())}, "text after the end of the list")
-	}
-}
-
-// object reads a JSON file that holds one object, and gives the place of each of its keys.
-func object[T any](l *loader, file string) (v T, at func(key string) pos) {
-	text, err := fs.ReadFile(l.fsys, file)
-	at = func(key string) pos {
-		i := bytes.Index(text, []byte(strconv.Quote(key)))
-		return pos{file, lineOf(text, int64(max(i, 0)))}
-	}
-	if err != nil {
-		l.fail(at(""), "%v", err)
-		return v, at
-	}
-	dec := json.NewDecoder(bytes.NewReader(text))
-	dec.DisallowUnknownFields()
-	if err := dec.Decode(&v); err != nil {
-		l.fail(faultAt(pos{file, 1}, text, 0, err), "%v", err)
-	}
-	return v, at
-}
-
-func entryStart(text []byte, from int64) int64 {
-	for from < int64(len(text)) && bytes.IndexByte([]byte(", \t\r\n"), text[from]) >= 0 {
-		from++
-	}
-	return from
-}
-
-func lineOf(text []byte, offset int64) int {
-	return 1 + bytes.Count(text[:min(offset, int64(len(text)))], []byte("\n"))
-}
-
-// faultAt is the place of a JSON fault: the line it names, that of the unknown field, or the entry's first.
-func faultAt(at pos, text []byte, start int64, err error) pos {
-	var syntax *json.SyntaxError
-	var kind *json.UnmarshalTypeError
-	switch {
-	case errors.As(err, &syntax):
-		at.line = lineOf(text, syntax.Offset)
-	case errors.As(err, &kind):
-		at.line = lineOf(text, kind.Offset)
-	default:
-		if _, field, ok := strings.Cut(err.Error(), "unknown field "); ok {
-			if i := bytes.Index(text[start:], []byte(field)); i >= 0 {
-				at.line = lineOf(text, start+int64(i))
-			}
-		}
-	}
-	return at
 }

@@ -60,13 +60,13 @@ func TestFaultsAreRefusedByLine(t *testing.T) {
 		{"limits out of order", "bands.csv", "core_depth_in,medium,3,6", "core_depth_in,medium,6,3", `bands.csv:\d+: low must be under high`},
 		{"a gap between limits", "bands.csv", "core_depth_in,medium,3,6", "core_depth_in,medium,4,6", `bands.csv:\d+: core_depth_in: the band must begin where the last one ends, at 3`},
 		{"a state without limits", "bands.csv", "core_depth_in,deep,6,99,CP; MESA-PROBE; CO-WET68\n", "", `bands.csv:\d+: core_depth_in: 2 bands for 3 states`},
-		{"a measured finding without limits", "bands.csv", "ph_kit,acid,0,5.8,CORN-PH; KS-FE\nph_kit,ok,5.8,7.4,CORN-PH; KS-FE\nph_kit,alkaline,7.4,14,CORN-PH; KS-FE\n", "", `bands.csv:1: no bands for ph_kit`},
-		{"no measuring error", "errors.csv", "core_depth_in,1,0,CP\n", "", `errors.csv:\d+: no measuring error for core_depth_in`},
+		{"a measured finding without limits", "bands.csv", "ph_kit,acid,0,5.8,CORN-PH; KS-FE\nph_kit,ok,5.8,7.4,CORN-PH; KS-FE\nph_kit,alkaline,7.4,14,CORN-PH; KS-FE\n", "", `findings.json:\d+: no bands for ph_kit`},
+		{"no measuring error", "errors.csv", "core_depth_in,1,0,CP\n", "", `findings.json:\d+: no measuring error for core_depth_in`},
 		{"a measuring error of nothing", "errors.csv", "core_depth_in,1,0", "core_depth_in,0,0", `errors.csv:\d+: no measurement is without error`},
 		{"a loop of causes", "drives.csv", "", "weed_moss_invasion,shade,often,EJ\n", `drives.csv:\d+: closes a loop: weed_moss_invasion drives shade drives weed_moss_invasion`},
 		{"a cause that drives itself", "drives.csv", "", "shade,shade,often,EJ\n", `drives.csv:\d+: closes a loop`},
 		{"a rate over 1", "rates.csv", "shade,0.14", "shade,1.4", `rates.csv:\d+: spring: 1.4 is outside`},
-		{"a cause without rates", "rates.csv", "shade,0.14,0.15,0.15,0.12,EJ\n", "", `rates.csv:\d+: no rates for shade`},
+		{"a cause without rates", "rates.csv", "shade,0.14,0.15,0.15,0.12,EJ\n", "", `causes.json:\d+: no rates for shade`},
 		{"an unknown condition", "adjust.csv", "visit=routine", "mood=gloomy", `adjust.csv:\d+: when: unknown key "mood"`},
 		{"a thirteenth month", "adjust.csv", `"month=6,7"`, `"month=6,13"`, `adjust.csv:\d+: "6,13" is not a rising list of months`},
 		{"months out of order", "adjust.csv", `"month=6,7"`, `"month=7,6"`, `adjust.csv:\d+: "7,6" is not a rising list of months`},
@@ -82,7 +82,7 @@ func TestFaultsAreRefusedByLine(t *testing.T) {
 		{"an unknown section", "checks.json", `"section": "stand_back"`, `"section": "attic"`, `checks.json:2: unknown section "attic"`},
 		{"an unknown kind", "checks.json", `"kind": "choice"`, `"kind": "guess"`, `checks.json:2: pattern: "guess" is not a kind`},
 		{"a check that yields what is unknown", "checks.json", `"finding": "pattern"`, `"finding": "patern"`, `checks.json:2: unknown finding "patern"`},
-		{"a finding that no check yields", "checks.json", `"finding": "footprint_test"`, `"finding": "animal_digging"`, `checks.json:\d+: no check yields the finding footprint_test`},
+		{"a finding that no check yields", "checks.json", `"finding": "footprint_test"`, `"finding": "animal_digging"`, `findings.json:\d+: no check yields the finding footprint_test`},
 		{"an option that is no state", "checks.json", `"id": "irregular_patches"`, `"id": "blotches"`, `checks.json:2: pattern: the options are not the states`},
 		{"a range of one number", "checks.json", `"min_n": 4`, `"min_n": 1`, `checks.json:\d+: core_depth_in: a range needs`},
 		{"bounds out of order", "checks.json", `"usual": {"low": 0, "high": 14}`, `"usual": {"low": 0, "high": 40}`, `checks.json:\d+: sun_hours: the bounds are out of order`},
@@ -93,6 +93,25 @@ func TestFaultsAreRefusedByLine(t *testing.T) {
 		{"a caution for nowhere", "cautions.json", `["heat"]`, `["attic"]`, `cautions.json:\d+: unknown place "attic"`},
 		{"thresholds out of order", "settings.json", `"likely": 0.25`, `"likely": 0.5`, `settings.json:7: likely is above cant_tell`},
 		{"eleven months", "settings.json", `["winter", "winter", "winter",`, `["winter", "winter",`, `settings.json:4: season_of has 11 months`},
+		{"limits that overlap", "bands.csv", "core_depth_in,medium,3,6", "core_depth_in,medium,2,6", `bands.csv:\d+: core_depth_in: the band must begin where the last one ends, at 3`},
+		{"two bands for a state", "bands.csv", "core_depth_in,deep,6,99", "core_depth_in,medium,6,99", `bands.csv:\d+: core_depth_in medium has two bands`},
+		{"a limit that is no number", "bands.csv", "core_depth_in,medium,3,6", "core_depth_in,medium,3,deep", `bands.csv:\d+: high: "deep" is not a number`},
+		{"a chance under 0", "baseline.csv", "pattern,none,all,0.78", "pattern,none,all,-0.78", `baseline.csv:\d+: p: -0.78 is outside`},
+		{"a severity over 1", "causes.json", `"severity": 0.6,`, `"severity": 1.6,`, `causes.json:\d+: .*severity lies between 0 and 1`},
+		{"a share over 1", "settings.json", `"other_rate": 0.1`, `"other_rate": 1.1`, `settings.json:\d+: other_rate lies between 0 and 1`},
+		{"settings without a source", "settings.json", `"source": "EJ"`, `"source": ""`, `settings.json:\d+: no source`},
+		{"a drive twice", "drives.csv", "", "shade,weed_moss_invasion,rarely,EJ\n", `drives.csv:\d+: "shade,weed_moss_invasion" is already in drives.csv:\d+`},
+		{"a drive by an unknown word", "drives.csv", "drought_stress,weed_moss_invasion,sometimes", "drought_stress,weed_moss_invasion,mostly", `drives.csv:\d+: "mostly" is not a word`},
+		{"a loop of three", "drives.csv", "", "drought_stress,traffic_wear,rarely,EJ\n", `drives.csv:\d+: closes a loop: drought_stress drives traffic_wear drives soil_compaction drives drought_stress`},
+		{"an adjustment twice", "adjust.csv", "", "soil_compaction,visit=routine,,0.7,,,EJ\n", `adjust.csv:\d+: "soil_compaction, visit=routine" is already in adjust.csv:\d+`},
+		{"a group twice", "groups.csv", "", "billbug_sign tug_test,EJ\n", `groups.csv:\d+: "billbug_sign tug_test" is already in groups.csv:\d+`},
+		{"a rule twice", "ignore.csv", "", "penetration,,moisture_profile,dry_all,EJ\n", `ignore.csv:\d+: "penetration,,moisture_profile" is already in ignore.csv:\d+`},
+		{"a measuring error twice", "errors.csv", "", "core_depth_in,2,0,CP\n", `errors.csv:\d+: "core_depth_in" is already in errors.csv:\d+`},
+		{"rates twice", "rates.csv", "", "shade,0.1,0.1,0.1,0.1,EJ\n", `rates.csv:\d+: "shade" is already in rates.csv:\d+`},
+		{"a source twice", "sources.csv", "", "EJ,Judgement,,,judgement\n", `sources.csv:\d+: "EJ" is already in sources.csv:\d+`},
+		{"a word twice", "words.csv", "", "often,0.6,EJ\n", `words.csv:\d+: "often" is already in words.csv:\d+`},
+		{"a cause twice", "causes.json", `"id": "sprinkler_coverage"`, `"id": "drought_stress"`, `causes.json:\d+: "drought_stress" is already in causes.json:2`},
+		{"a cause without a step", "actions.json", `"cause": "red_thread"`, `"cause": "shade"`, `causes.json:\d+: no action for red_thread`},
 		{"text after a list", "sections.json", "", "[]", `sections.json:\d+: text after the end`},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -104,6 +123,55 @@ func TestFaultsAreRefusedByLine(t *testing.T) {
 				t.Errorf("got %q, want %q", err, c.want)
 			}
 		})
+	}
+}
+
+// linesWithout is what stays of a built-in table without the rows that match.
+func linesWithout(t *testing.T, file, match string) []byte {
+	t.Helper()
+	text, err := fs.ReadFile(Files(), file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return regexp.MustCompile("(?m)^"+match+".*\n").ReplaceAll(text, nil)
+}
+
+// refusedWith lays whole files over a copy of the built-in knowledge and returns the faults.
+func refusedWith(t *testing.T, files map[string][]byte) string {
+	t.Helper()
+	all := altered(t, "words.csv", "0.95", "0.95").(fstest.MapFS)
+	for name, text := range files {
+		all[name] = &fstest.MapFile{Data: text}
+	}
+	_, err := LoadFS(all)
+	if err == nil {
+		t.Fatal("the fault was not seen")
+	}
+	return err.Error()
+}
+
+func TestACauseThatNoCheckTellsFromAnotherIsRefused(t *testing.T) {
+	links := string(linesWithout(t, "links.csv", `[a-z_]+,[a-z_0-9]+,rust,`))
+	for _, row := range regexp.MustCompile(`(?m)^.*,red_thread,.*\n`).FindAllString(links, -1) {
+		links += strings.Replace(row, ",red_thread,", ",rust,", 1)
+	}
+	got := refusedWith(t, map[string][]byte{"links.csv": []byte(links)})
+	if !regexp.MustCompile(`causes.json:\d+: no check can tell rust from red_thread: they have the same links in every finding`).MatchString(got) {
+		t.Error(got)
+	}
+}
+
+func TestACauseThatNothingSpeaksOfIsRefused(t *testing.T) {
+	got := refusedWith(t, map[string][]byte{"links.csv": linesWithout(t, "links.csv", `[a-z_]+,[a-z_0-9]+,rust,`)})
+	if !regexp.MustCompile(`causes.json:\d+: no finding speaks of rust: no check can tell it from nothing wrong`).MatchString(got) {
+		t.Error(got)
+	}
+}
+
+func TestACheckThatNothingUsesIsRefused(t *testing.T) {
+	got := refusedWith(t, map[string][]byte{"links.csv": linesWithout(t, "links.csv", "sun_hours,")})
+	if !regexp.MustCompile(`checks.json:\d+: nothing uses the check sun_hours: no link, adjustment or rule speaks of what it yields`).MatchString(got) {
+		t.Error(got)
 	}
 }
 

@@ -31,8 +31,8 @@ const (
 // sure is the likelihood from which an unconfirmed cause may lead to a pesticide step.
 const sure = 0.6
 
-// Step is one thing to do.
-type Step struct {
+// FirstStep is one thing to do.
+type FirstStep struct {
 	Kind     Kind                `json:"kind"`
 	ID       string              `json:"id"`    // action or check id; of a referral the cause
 	Cause    string              `json:"cause"` // whose step it is; "" for a check
@@ -58,14 +58,14 @@ type wanted struct {
 
 // First lists the first steps for answer a in month (1 to 12; 0 when not known: then no window is called closed). judged
 // holds a manager's judgement by cause: a confirmed one is acted upon whatever its likelihood, one ruled out is not.
-func First(b *knowledge.Bundle, a diagnose.Answer, month int, judged map[string]string) []Step {
+func First(b *knowledge.Bundle, a diagnose.Answer, month int, judged map[string]string) []FirstStep {
 	causes := acted(b, a, judged)
 	confirmed := slices.ContainsFunc(causes, func(w wanted) bool { return w.confirmed })
 	if !confirmed && a.Verdict == diagnose.NothingWrong {
-		return []Step{}
+		return []FirstStep{}
 	}
 	unsure := !confirmed && a.Verdict == diagnose.CantTell
-	steps := []Step{}
+	steps := []FirstStep{}
 	if unsure {
 		steps = append(steps, lookFurther(b, a, judged)...)
 	}
@@ -103,8 +103,8 @@ func acted(b *knowledge.Bundle, a diagnose.Answer, judged map[string]string) []w
 	return out
 }
 
-func step(b *knowledge.Bundle, act *knowledge.Action, w wanted, month int) Step {
-	s := Step{
+func step(b *knowledge.Bundle, act *knowledge.Action, w wanted, month int) FirstStep {
+	s := FirstStep{
 		Kind: Do, ID: act.ID, Cause: w.cause.ID, Order: act.Order, Do: act.Do, Window: act.Window,
 		Licence: act.Licence, Dig: act.Dig, Avoid: act.Avoid, Source: act.Source, Cautions: []knowledge.Caution{},
 	}
@@ -130,19 +130,19 @@ func opens(months []int, month int) int {
 // wait is the number of months from one to the next coming other.
 func wait(from, to int) int { return (to - from + 12) % 12 }
 
-func referral(c *knowledge.Cause) Step {
-	return Step{Kind: Refer, ID: c.ID, Cause: c.ID, Order: 4, Do: c.Refer, Open: true, Source: c.Source, Cautions: []knowledge.Caution{}}
+func referral(c *knowledge.Cause) FirstStep {
+	return FirstStep{Kind: Refer, ID: c.ID, Cause: c.ID, Order: 4, Do: c.Refer, Open: true, Source: c.Source, Cautions: []knowledge.Caution{}}
 }
 
 // lookFurther is what would settle a diagnosis that can't be told: the best check, and whoever the leading cause that a
 // manager has not ruled out refers to.
-func lookFurther(b *knowledge.Bundle, a diagnose.Answer, judged map[string]string) []Step {
-	var out []Step
+func lookFurther(b *knowledge.Bundle, a diagnose.Answer, judged map[string]string) []FirstStep {
+	var out []FirstStep
 	if len(a.Next) > 0 {
 		at := slices.IndexFunc(b.Checks, func(c checks.Check) bool { return c.ID == a.Next[0].Check })
 		if at >= 0 {
 			c := &b.Checks[at]
-			out = append(out, Step{Kind: Check, ID: c.ID, Do: c.HowTo, Open: true, Source: c.Source, Cautions: cautionsFor(b, c.ID)})
+			out = append(out, FirstStep{Kind: Check, ID: c.ID, Do: c.HowTo, Open: true, Source: c.Source, Cautions: cautionsFor(b, c.ID)})
 		}
 	}
 	for _, l := range a.Causes {
@@ -172,18 +172,18 @@ func cautionsFor(b *knowledge.Bundle, check string) []knowledge.Caution {
 
 // ordered puts steps in the order of work: by Order, then by the reading order of their causes; a referral follows the
 // actions of its place.
-func ordered(steps []Step, causes []wanted) []Step {
+func ordered(steps []FirstStep, causes []wanted) []FirstStep {
 	place := map[string]int{}
 	for _, w := range causes {
 		place[w.cause.ID] = w.place
 	}
-	slices.SortStableFunc(steps, func(a, b Step) int {
+	slices.SortStableFunc(steps, func(a, b FirstStep) int {
 		return cmp.Or(cmp.Compare(a.Order, b.Order), cmp.Compare(last(a), last(b)), cmp.Compare(place[a.Cause], place[b.Cause]))
 	})
 	return steps
 }
 
-func last(s Step) int {
+func last(s FirstStep) int {
 	if s.Kind == Refer {
 		return 1
 	}

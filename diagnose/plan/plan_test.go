@@ -33,7 +33,7 @@ func primary(id string, p float64) diagnose.Likelihood {
 	return diagnose.Likelihood{ID: id, Likelihood: p, Role: diagnose.Primary}
 }
 
-func ids(steps []plan.Step) string {
+func ids(steps []plan.FirstStep) string {
 	var out []string
 	for _, s := range steps {
 		out = append(out, string(s.Kind)+" "+s.ID)
@@ -132,7 +132,7 @@ func TestOnTheWholeKnowledge(t *testing.T) {
 					t.Errorf("%s, %s: %+v", c.ID, verdict, s)
 				}
 			}
-			if !slices.IsSortedFunc(steps, func(a, b plan.Step) int { return a.Order - b.Order }) {
+			if !slices.IsSortedFunc(steps, func(a, b plan.FirstStep) int { return a.Order - b.Order }) {
 				t.Errorf("%s: %s", c.ID, ids(steps))
 			}
 		}

@@ -219,7 +219,7 @@ func (f *filler) walk(ctx context.Context, v scenarioVisit, visit store.Visit, d
 }
 
 func (f *filler) record(p *demoPhone, at time.Time, property, visit string, r [3]string) {
-	body := map[string]any{"visit": visit, "zone": f.ids["zone "+property+" "+r[0]], "check": r[1], "typed": r[2], "edition": f.know.Edition}
+	body := map[string]any{"visit": visit, "zone": f.ids["zone "+property+" "+r[0]], "check": r[1], "typed": r[2], "edition": f.held.Know().Edition}
 	p.record(at, "reading", body, "", nil)
 }
 
@@ -231,11 +231,11 @@ func (f *filler) photo(ctx context.Context, p *demoPhone, at time.Time, visit, z
 	}
 	sum := sha256.Sum256(raw)
 	sha := hex.EncodeToString(sum[:])
-	for _, c := range f.know.Bundle.Checks {
+	for _, c := range f.held.Know().Bundle.Checks {
 		if c.Kind != "photo" {
 			continue
 		}
-		body := map[string]any{"visit": visit, "zone": zone, "check": c.ID, "typed": sha, "edition": f.know.Edition}
+		body := map[string]any{"visit": visit, "zone": zone, "check": c.ID, "typed": sha, "edition": f.held.Know().Edition}
 		p.record(at, "reading", body, "", []map[string]any{{"sha": sha, "size": len(raw), "type": "image/jpeg"}})
 	}
 	if err := f.send(ctx, p); err != nil {

@@ -163,8 +163,7 @@ func greet(ctx context.Context, t terminal, h *house, addr string, signs []sign)
 type house struct {
 	db     *sqlite.DB
 	dir    *os.Root
-	know   *knowledge.Loaded
-	engine *diagnose.Engine
+	held   *diagnose.Held
 	intake *intake.Service
 	photos *intake.Photos
 	now    func() time.Time
@@ -179,7 +178,7 @@ func openHouse(ctx context.Context, data string, now func() time.Time, log *slog
 	if err != nil {
 		return nil, err
 	}
-	engine, err := diagnose.New(&know.Bundle)
+	held, err := diagnose.Hold(know)
 	if err != nil {
 		return nil, err
 	}
@@ -191,10 +190,9 @@ func openHouse(ctx context.Context, data string, now func() time.Time, log *slog
 	if err != nil {
 		return nil, errors.Join(err, dir.Close())
 	}
-	engine.Edition = know.Edition
-	db.DifferBy(func(check, a, b string) bool { return intake.Disagree(know, check, a, b) })
-	h := &house{db: db, dir: dir, know: know, engine: engine, now: now}
-	h.intake = intake.New(db, know, engine, intake.Options{Now: now, Log: log})
+	db.DifferBy(func(check, a, b string) bool { return intake.Disagree(held.Know(), check, a, b) })
+	h := &house{db: db, dir: dir, held: held, now: now}
+	h.intake = intake.New(db, func() (*knowledge.Loaded, intake.Engine) { return held.Now() }, intake.Options{Now: now, Log: log})
 	h.photos = intake.NewPhotos(dir, db)
 	return h, nil
 }
@@ -207,11 +205,11 @@ func (h *house) close() error {
 }
 
 func (h *house) handler(c config, log *slog.Logger) (http.Handler, error) {
-	phone, err := field.New(field.Deps{DB: h.db, Intake: h.intake, Photos: h.photos, Know: h.know, Now: h.now, Log: log})
+	phone, err := field.New(field.Deps{DB: h.db, Intake: h.intake, Photos: h.photos, Know: h.held.Know, Now: h.now, Log: log})
 	if err != nil {
 		return nil, err
 	}
-	office, err := desk.New(desk.Deps{DB: h.db, Intake: h.intake, Photos: h.photos, Know: h.know, Now: h.now})
+	office, err := desk.New(desk.Deps{DB: h.db, Intake: h.intake, Photos: h.photos, Know: h.held.Know, Now: h.now})
 	if err != nil {
 		return nil, err
 	}

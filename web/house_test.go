@@ -81,14 +81,14 @@ func newEmptyHouse(t *testing.T) *house {
 		t.Fatal(err)
 	}
 	log := slog.New(slog.NewTextHandler(h.log, nil))
-	h.intake = intake.New(h.db, h.know, s.engine, intake.Options{Now: clock, Log: log})
+	h.intake = intake.New(h.db, func() (*knowledge.Loaded, intake.Engine) { return s.know, s.engine }, intake.Options{Now: clock, Log: log})
 	t.Cleanup(func() { h.intake.Close(); _ = h.db.Close(); _ = dir.Close() })
 	photos := intake.NewPhotos(dir, h.db)
-	phone, err := field.New(field.Deps{DB: h.db, Intake: h.intake, Photos: photos, Know: h.know, Now: clock, Log: log})
+	phone, err := field.New(field.Deps{DB: h.db, Intake: h.intake, Photos: photos, Know: func() *knowledge.Loaded { return h.know }, Now: clock, Log: log})
 	if err != nil {
 		t.Fatal(err)
 	}
-	office, err := desk.New(desk.Deps{DB: h.db, Intake: h.intake, Photos: photos, Know: h.know, Now: clock})
+	office, err := desk.New(desk.Deps{DB: h.db, Intake: h.intake, Photos: photos, Know: func() *knowledge.Loaded { return h.know }, Now: clock})
 	if err != nil {
 		t.Fatal(err)
 	}

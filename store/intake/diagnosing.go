@@ -7,6 +7,7 @@ import (
 	"runtime/debug"
 
 	"swardbook/diagnose"
+	"swardbook/diagnose/knowledge"
 	"swardbook/store"
 )
 
@@ -42,6 +43,8 @@ func (s *Service) diagnoseVisit(ctx context.Context, j job) error {
 
 // material is everything that the diagnoses of one visit rest on.
 type material struct {
+	know     *knowledge.Loaded
+	engine   Engine
 	visit    store.Visit
 	property store.Property
 	readings []store.Reading
@@ -49,6 +52,7 @@ type material struct {
 }
 
 func (s *Service) loadVisit(ctx context.Context, id string) (m material, err error) {
+	m.know, m.engine = s.knowing()
 	if m.visit, err = s.store.Visit(ctx, id); err != nil {
 		return m, err
 	}
@@ -84,26 +88,26 @@ func (m material) zones(only string) []string {
 
 // diagnoseZone stores a further diagnosis, unless the newest one rests on the same.
 func (s *Service) diagnoseZone(ctx context.Context, m material, zone string) error {
-	c := Case(s.know, m.visit, m.property, zone, m.readings)
-	hash, err := inputHash(c, s.know.Edition)
+	c := Case(m.know, m.visit, m.property, zone, m.readings)
+	hash, err := inputHash(c, m.know.Edition)
 	if err != nil {
 		return err
 	}
 	if m.latest[zone].InputHash == hash {
 		return nil
 	}
-	answer, err := s.answer(c)
+	answer, err := s.answer(m.engine, c)
 	if err != nil {
 		return err
 	}
 	return s.store.SaveDiagnosis(ctx, store.Diagnosis{
-		ID: newID(), Visit: m.visit.ID, Zone: zone, Edition: s.know.Edition, InputHash: hash, Made: s.now().UTC(), Answer: answer,
+		ID: newID(), Visit: m.visit.ID, Zone: zone, Edition: m.know.Edition, InputHash: hash, Made: s.now().UTC(), Answer: answer,
 	})
 }
 
 // answer asks the engine. What the engine can't weigh is an answer too, kept with its reason.
-func (s *Service) answer(c diagnose.Case) ([]byte, error) {
-	got, err := s.engine.Diagnose(c)
+func (s *Service) answer(engine Engine, c diagnose.Case) ([]byte, error) {
+	got, err := engine.Diagnose(c)
 	if err != nil {
 		return json.Marshal(NoAnswer{Error: s.reason(err)})
 	}
@@ -138,6 +142,6 @@ func (s *Service) CatchUp(ctx context.Context) error {
 
 func (s *Service) behind(m material, zone string) (bool, error) {
 	newest := m.latest[zone]
-	hash, err := inputHash(Case(s.know, m.visit, m.property, zone, m.readings), newest.Edition)
+	hash, err := inputHash(Case(m.know, m.visit, m.property, zone, m.readings), newest.Edition)
 	return hash != newest.InputHash, err
 }

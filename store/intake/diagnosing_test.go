@@ -161,7 +161,7 @@ func TestABrokenEngineHoldsUpNobody(t *testing.T) {
 // withEngine opens another door with another engine on the same database.
 func (h *house) withEngine(e intake.Engine) {
 	h.svc.Close()
-	h.svc = intake.New(h.db, h.know, e, intake.Options{Now: h.clock.now, Log: quiet()})
+	h.svc = intake.New(h.db, always(h.know, e), intake.Options{Now: h.clock.now, Log: quiet()})
 }
 
 func TestCatchUpFindsWhatACrashLeft(t *testing.T) {
@@ -200,7 +200,7 @@ func TestCatchUpOfANewEditionChangesNothing(t *testing.T) {
 	next := *h.know
 	next.Edition = "ffffffffffffffff"
 	h.svc.Close()
-	h.svc = intake.New(h.db, &next, engine, intake.Options{Now: h.clock.now, Log: quiet()})
+	h.svc = intake.New(h.db, always(&next, engine), intake.Options{Now: h.clock.now, Log: quiet()})
 	h.must(h.svc.CatchUp(t.Context()))
 	h.must(h.svc.Wait(t.Context()))
 	if n := len(h.all()); n != 1 {

@@ -15,7 +15,7 @@ func (j *judge) reading(it *store.Item, b wireBody, visit store.Visit) error {
 	if err := j.inZone(b.Zone, visit); err != nil {
 		return err
 	}
-	check, ok := j.know.Check(b.Check)
+	check, ok := j.know().Check(b.Check)
 	if !ok {
 		return because(checks.UnknownCheck)
 	}

@@ -37,6 +37,11 @@ type clock struct{ at time.Time }
 
 func (c *clock) now() time.Time { return c.at }
 
+// always is knowledge that never changes.
+func always(know *knowledge.Loaded, e intake.Engine) intake.Knowing {
+	return func() (*knowledge.Loaded, intake.Engine) { return know, e }
+}
+
 var engineOf = sync.OnceValues(func() (*diagnose.Engine, error) {
 	know, err := knowledge.Load()
 	if err != nil {
@@ -59,7 +64,7 @@ func openHouse(t *testing.T) *house {
 	h.db, err = sqlite.Open(ctx, filepath.Join(t.TempDir(), "t.db"), h.clock.now)
 	h.must(err)
 	h.fill()
-	h.svc = intake.New(h.db, h.know, engine, intake.Options{Now: h.clock.now, Log: quiet()})
+	h.svc = intake.New(h.db, always(h.know, engine), intake.Options{Now: h.clock.now, Log: quiet()})
 	t.Cleanup(func() {
 		h.svc.Close()
 		h.must(h.db.Close())

@@ -125,8 +125,9 @@ func TestMonthOf(t *testing.T) {
 }
 
 func TestReasonNamesTheFindings(t *testing.T) {
-	s := &Service{know: known(t)}
-	label := func(id string) string { f, _ := s.know.Finding(id); return f.Label.EN }
+	know := known(t)
+	s := &Service{knowing: func() (*knowledge.Loaded, Engine) { return know, nil }}
+	label := func(id string) string { f, _ := know.Finding(id); return f.Label.EN }
 	got := s.reason(&diagnose.Contradiction{Findings: []string{"tug_test", "crown_check"}})
 	if !strings.Contains(got, label("tug_test")) || !strings.Contains(got, label("crown_check")) {
 		t.Error(got)

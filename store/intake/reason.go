@@ -18,7 +18,7 @@ func (s *Service) reason(err error) string {
 	var names []string
 	for _, id := range no.Findings {
 		name := id
-		if f, ok := s.know.Finding(id); ok {
+		if f, ok := s.know().Finding(id); ok {
 			name = "“" + f.Label.EN + "”"
 		}
 		names = append(names, name)

@@ -31,6 +31,10 @@ type Engine interface {
 	Diagnose(c diagnose.Case) (diagnose.Answer, error)
 }
 
+// Knowing gives the knowledge that counts now and the engine made of it. It may give others later: what is weighed carries
+// the edition it was weighed with.
+type Knowing func() (*knowledge.Loaded, Engine)
+
 // Options are what a service is run with; the zero value is fine.
 type Options struct {
 	Now func() time.Time // the office's clock; time.Now when nil
@@ -39,23 +43,22 @@ type Options struct {
 
 // Service is the door. It is safe for use by many requests at once.
 type Service struct {
-	store  Store
-	know   *knowledge.Loaded
-	engine Engine
-	now    func() time.Time
-	log    *slog.Logger
-	queue  *queue
+	store   Store
+	knowing Knowing
+	now     func() time.Time
+	log     *slog.Logger
+	queue   *queue
 }
 
 // New opens the door and starts diagnosing behind it. Close ends that.
-func New(s Store, know *knowledge.Loaded, engine Engine, o Options) *Service {
+func New(s Store, knowing Knowing, o Options) *Service {
 	if o.Now == nil {
 		o.Now = time.Now
 	}
 	if o.Log == nil {
 		o.Log = slog.Default()
 	}
-	svc := &Service{store: s, know: know, engine: engine, now: o.Now, log: o.Log}
+	svc := &Service{store: s, knowing: knowing, now: o.Now, log: o.Log}
 	svc.queue = newQueue(svc.diagnose)
 	return svc
 }
@@ -64,6 +67,11 @@ func New(s Store, know *knowledge.Loaded, engine Engine, o Options) *Service {
 type Sender struct {
 	Person store.Person
 	Agent  string
+}
+
+func (s *Service) know() *knowledge.Loaded {
+	know, _ := s.knowing()
+	return know
 }
 
 // Push takes in what a phone recorded. It returns after everything is durable. A hole or a fork is a Reply too.

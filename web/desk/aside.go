@@ -38,7 +38,7 @@ func (d *Desk) asideRow(ctx context.Context, a asking, names names, x store.Asid
 	if key := "aside.kind." + x.Kind; a.words.Has(key) {
 		row.What = a.words.T(key)
 	}
-	if c, ok := d.know.Check(x.Check); ok {
+	if c, ok := d.know().Check(x.Check); ok {
 		row.What = c.Label.In(a.words.Lang)
 	}
 	v, err := d.db.Visit(ctx, x.Visit)
@@ -67,7 +67,7 @@ func (d *Desk) zoneOf(ctx context.Context, property, id string) (store.Zone, boo
 
 // canTake reports whether a record can count as it stands: a reading that its check can read, of a visit and zone we have.
 func (d *Desk) canTake(ctx context.Context, x store.Aside) bool {
-	c, ok := d.know.Check(x.Check)
+	c, ok := d.know().Check(x.Check)
 	if !ok || x.Kind != "reading" {
 		return false
 	}

@@ -16,7 +16,7 @@ func (d *Desk) Cause(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	c, ok := d.know.Cause(r.PathValue("cause"))
+	c, ok := d.know().Cause(r.PathValue("cause"))
 	if !ok {
 		return store.Errorf(store.NotFound, "%s", a.words.T("cause.unknown"))
 	}
@@ -30,14 +30,14 @@ func (d *Desk) Cause(w http.ResponseWriter, r *http.Request) error {
 func (d *Desk) causePage(w page.Words, c knowledge.Cause) page.CausePage {
 	v := page.CausePage{
 		What: c.What.In(w.Lang), Confirm: c.Confirm.In(w.Lang), Season: c.Season.In(w.Lang), Expect: c.Expect.In(w.Lang),
-		Refer: c.Refer.In(w.Lang), Source: d.cited(c.Source, w), Edition: d.know.Edition,
+		Refer: c.Refer.In(w.Lang), Source: d.cited(c.Source, w), Edition: d.know().Edition,
 	}
-	for _, season := range append(d.know.Bundle.Seasons, "all") {
+	for _, season := range append(d.know().Bundle.Seasons, "all") {
 		if rate, ok := c.Rates[season]; ok {
 			v.Rates = append(v.Rates, page.RateRow{Season: w.T("season." + season), Chance: chance(rate)})
 		}
 	}
-	for _, x := range d.know.Bundle.Drives {
+	for _, x := range d.know().Bundle.Drives {
 		switch c.ID {
 		case x.Child:
 			v.DrivenBy = append(v.DrivenBy, d.driveRow(w, x, x.Parent))
@@ -51,14 +51,14 @@ func (d *Desk) causePage(w page.Words, c knowledge.Cause) page.CausePage {
 
 func (d *Desk) driveRow(w page.Words, x knowledge.Drive, other string) page.DriveRow {
 	return page.DriveRow{
-		URL: "/desk/causes/" + other, Cause: causeLabel(d.know, other, w.Lang), Chance: chance(x.P), Source: d.cited(x.Source, w),
+		URL: "/desk/causes/" + other, Cause: causeLabel(d.know(), other, w.Lang), Chance: chance(x.P), Source: d.cited(x.Source, w),
 	}
 }
 
 // linkRows are the rows of every finding that speak of the cause, in catalogue order.
 func (d *Desk) linkRows(w page.Words, cause string) []page.LinkRow {
 	var out []page.LinkRow
-	for _, f := range d.know.Bundle.Findings {
+	for _, f := range d.know().Bundle.Findings {
 		for _, row := range f.Rows {
 			if row.Cause != cause {
 				continue

@@ -18,7 +18,7 @@ import (
 type Desk struct {
 	db     Store
 	intake Intake
-	know   *knowledge.Loaded
+	know   func() *knowledge.Loaded
 	photos Photos
 	now    func() time.Time
 	texts  map[string]page.Words
@@ -46,7 +46,7 @@ type Deps struct {
 	DB     Store
 	Intake Intake
 	Photos Photos
-	Know   *knowledge.Loaded
+	Know   func() *knowledge.Loaded // the knowledge that counts now; asked anew each time
 	Now    func() time.Time
 }
 

@@ -21,13 +21,13 @@ func (d *Desk) doView(a asking, o opened, found diagnosed, said map[string]store
 	for cause, review := range said {
 		judged[cause] = judgements[review.Judgement]
 	}
-	steps := plan.First(&d.know.Bundle, found.answer, monthOf(o.visit.Day), judged)
+	steps := plan.First(&d.know().Bundle, found.answer, monthOf(o.visit.Day), judged)
 	v := page.DoView{Wait: waitSays(a, found, steps)}
 	avoid, asked := map[string]bool{}, map[string]int{}
 	for _, s := range steps {
 		step := d.stepView(a, s, found.answer, avoid)
 		if at, ok := asked[step.Do]; ok && s.Kind == plan.Refer { // one person is asked once, for all of it
-			v.Steps[at].For += ", " + causeLabel(d.know, s.Cause, a.words.Lang)
+			v.Steps[at].For += ", " + causeLabel(d.know(), s.Cause, a.words.Lang)
 			continue
 		}
 		if s.Kind == plan.Refer {
@@ -50,7 +50,7 @@ func (d *Desk) expect(a asking, ans diagnose.Answer, steps []plan.Step) []string
 	var out []string
 	for _, c := range ans.Causes {
 		acted := slices.ContainsFunc(steps, func(s plan.Step) bool { return s.Cause == c.ID && s.Kind == plan.Do })
-		if cause, ok := d.know.Cause(c.ID); ok && acted && cause.Expect.EN != "" {
+		if cause, ok := d.know().Cause(c.ID); ok && acted && cause.Expect.EN != "" {
 			out = append(out, cause.Label.In(a.words.Lang)+": "+cause.Expect.In(a.words.Lang))
 		}
 	}
@@ -75,7 +75,7 @@ func addOnce(list []string, say string) []string {
 // always are the cautions that stand with every plan.
 func (d *Desk) always(a asking) []string {
 	var out []string
-	for _, c := range d.know.Bundle.Cautions {
+	for _, c := range d.know().Bundle.Cautions {
 		if slices.Contains(c.Where, "always") {
 			out = append(out, c.Say.In(a.words.Lang))
 		}
@@ -103,7 +103,7 @@ func (d *Desk) stepView(a asking, s plan.Step, ans diagnose.Answer, avoid map[st
 	v := page.StepView{Do: s.Do.In(lang), When: s.Window.In(lang)}
 	switch s.Kind {
 	case plan.Check:
-		v.Do, v.Mind = a.words.T("do.check", "check", checkLabel(d.know, s.ID, lang)), []string{s.Do.In(lang)}
+		v.Do, v.Mind = a.words.T("do.check", "check", checkLabel(d.know(), s.ID, lang)), []string{s.Do.In(lang)}
 	case plan.Refer:
 		v.Do = a.words.T("do.refer", "whom", s.Do.In(lang))
 	}
@@ -128,10 +128,10 @@ func (d *Desk) stepView(a asking, s plan.Step, ans diagnose.Answer, avoid map[st
 
 // forWhat names the cause a step is for, and what drives it: the reason that such a step speaks of.
 func (d *Desk) forWhat(w page.Words, ans diagnose.Answer, s plan.Step) string {
-	label := causeLabel(d.know, s.Cause, w.Lang)
+	label := causeLabel(d.know(), s.Cause, w.Lang)
 	at := slices.IndexFunc(ans.Causes, func(c diagnose.Likelihood) bool { return c.ID == s.Cause })
 	if at < 0 || len(ans.Causes[at].DrivenBy) == 0 || s.Kind != plan.Do {
 		return w.T("do.for", "cause", label)
 	}
-	return w.T("do.for.driven", "cause", label, "drivers", causeLabels(d.know, ans.Causes[at].DrivenBy, w))
+	return w.T("do.for.driven", "cause", label, "drivers", causeLabels(d.know(), ans.Causes[at].DrivenBy, w))
 }

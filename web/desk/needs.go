@@ -123,8 +123,8 @@ func (j judged) row(a asking, names names, d *Desk) page.VisitRow {
 		row.Reasons = append(row.Reasons, stateReason(j.visit.State, a.words))
 	}
 	for _, z := range j.zones {
-		row.Reasons = append(row.Reasons, z.reasons(a.words, d.know)...)
-		row.Zones = append(row.Zones, z.line(a.words, d.know))
+		row.Reasons = append(row.Reasons, z.reasons(a.words, d.know())...)
+		row.Zones = append(row.Zones, z.line(a.words, d.know()))
 	}
 	if len(row.Reasons) == 0 {
 		row.Reasons = []page.Reason{{Say: a.words.T("reason.look")}}

@@ -125,13 +125,13 @@ func (d *Desk) zoneHistory(a asking, z store.Zone, walks []walk) page.ZoneHistor
 		if found, ok := x.answers[z.ID]; ok {
 			s.answer, s.lead = &found.answer, leading(found.answer)
 		}
-		cell := s.mark(a.words, d.know)
+		cell := s.mark(a.words, d.know())
 		if x.visit.State == store.Planned {
 			cell = ""
 		}
 		h.Leads = append(h.Leads, cell)
 	}
-	for _, c := range d.know.Bundle.Checks {
+	for _, c := range d.know().Bundle.Checks {
 		if line, ok := historyLine(a, c, here); ok {
 			h.Lines = append(h.Lines, line)
 		}

@@ -23,7 +23,7 @@ func (d *Desk) Season(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	record, err := history.Season(r.Context(), d.db, d.know, r.PathValue("client"), year)
+	record, err := history.Season(r.Context(), d.db, d.know(), r.PathValue("client"), year)
 	if err != nil {
 		return err
 	}
@@ -44,12 +44,12 @@ func (d *Desk) SeasonCSV(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	record, err := history.Season(r.Context(), d.db, d.know, r.PathValue("client"), year)
+	record, err := history.Season(r.Context(), d.db, d.know(), r.PathValue("client"), year)
 	if err != nil {
 		return err
 	}
 	var out bytes.Buffer
-	if err := record.Table(d.know).WriteCSV(&out); err != nil {
+	if err := record.Table(d.know()).WriteCSV(&out); err != nil {
 		return err
 	}
 	w.Header().Set("Content-Type", "text/csv; charset=utf-8")

@@ -21,9 +21,9 @@ func (d *Desk) seen(ctx context.Context, a asking, o opened, z *page.ZoneView) e
 		return err
 	}
 	here := ofZone(readings, z.ID)
-	for _, section := range d.know.Bundle.Sections {
+	for _, section := range d.know().Bundle.Sections {
 		part := page.SeenSection{Label: section.Label.In(a.words.Lang)}
-		for _, c := range d.know.Bundle.Checks {
+		for _, c := range d.know().Bundle.Checks {
 			if c.Section == section.ID && c.Kind != checks.Photo {
 				part.Rows = append(part.Rows, seenRows(a, o, c, here[c.ID], before[c.ID])...)
 			}
@@ -32,7 +32,7 @@ func (d *Desk) seen(ctx context.Context, a asking, o opened, z *page.ZoneView) e
 			z.Seen = append(z.Seen, part)
 		}
 	}
-	for _, c := range d.know.Bundle.Checks {
+	for _, c := range d.know().Bundle.Checks {
 		if c.Kind == checks.Photo {
 			z.Photos = append(z.Photos, d.photoViews(ctx, a, o, here[c.ID])...)
 		}
@@ -106,7 +106,7 @@ func (d *Desk) readingsBefore(ctx context.Context, v store.Visit, zone string) (
 // disputeViews are the checks whose readings disagree, each with its readings to choose from.
 func (d *Desk) disputeViews(a asking, o opened, here map[string][]store.Reading) []page.DisputeView {
 	var out []page.DisputeView
-	for _, c := range d.know.Bundle.Checks {
+	for _, c := range d.know().Bundle.Checks {
 		v := page.DisputeView{Check: c.Label.In(a.words.Lang)}
 		for _, r := range here[c.ID] {
 			if r.Dispute {

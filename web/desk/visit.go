@@ -126,7 +126,7 @@ func (s zoneState) tab(a asking, d *Desk) page.Reason {
 	if kind == "stop" {
 		return page.Reason{Kind: kind, Say: a.words.T("visit.disputed")}
 	}
-	return page.Reason{Kind: kind, Say: s.mark(a.words, d.know)}
+	return page.Reason{Kind: kind, Say: s.mark(a.words, d.know())}
 }
 
 func zoneURL(visit, zone string) string { return "/desk/visits/" + visit + "?zone=" + zone }

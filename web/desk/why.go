@@ -73,7 +73,7 @@ func verdict(a diagnose.Answer, w page.Words) string {
 func (d *Desk) causeView(a asking, o opened, ans diagnose.Answer, c diagnose.Likelihood) page.CauseView {
 	steps, says := percent(c.Likelihood, a.words)
 	v := page.CauseView{
-		ID: c.ID, URL: "/desk/causes/" + c.ID, Label: causeLabel(d.know, c.ID, a.words.Lang), Percent: steps, Says: says,
+		ID: c.ID, URL: "/desk/causes/" + c.ID, Label: causeLabel(d.know(), c.ID, a.words.Lang), Percent: steps, Says: says,
 		Role: d.roleWords(a.words, ans, c),
 	}
 	most := proofOther
@@ -99,7 +99,7 @@ func (d *Desk) roleWords(w page.Words, ans diagnose.Answer, c diagnose.Likelihoo
 	var parts []string
 	switch {
 	case len(c.DrivenBy) > 0:
-		parts = append(parts, w.T("role.driven", "causes", causeLabels(d.know, c.DrivenBy, w)))
+		parts = append(parts, w.T("role.driven", "causes", causeLabels(d.know(), c.DrivenBy, w)))
 	case c.Role == "primary" && c.ID == ans.Causes[0].ID:
 		parts = append(parts, w.T("role.first"))
 	case c.Role == "primary":
@@ -110,7 +110,7 @@ func (d *Desk) roleWords(w page.Words, ans diagnose.Answer, c diagnose.Likelihoo
 		parts = append(parts, w.T("role.possible"))
 	}
 	if driven := drivenBy(ans, c.ID); len(driven) > 0 {
-		parts = append(parts, w.T("role.drives", "causes", causeLabels(d.know, driven, w)))
+		parts = append(parts, w.T("role.drives", "causes", causeLabels(d.know(), driven, w)))
 	}
 	return strings.Join(parts, " · ")
 }
@@ -149,7 +149,7 @@ func (d *Desk) evidence(w page.Words, x diagnose.Weight, side string) page.Evide
 
 // findingSays is a finding in its state as a phrase: "soil cores: short cores".
 func (d *Desk) findingSays(finding, state, lang string) string {
-	f, ok := d.know.Finding(finding)
+	f, ok := d.know().Finding(finding)
 	if !ok {
 		return finding + ": " + state
 	}
@@ -165,7 +165,7 @@ func (d *Desk) findingLabels(ids []string, w page.Words) string {
 	out := make([]string, len(ids))
 	for i, id := range ids {
 		out[i] = id
-		if f, ok := d.know.Finding(id); ok {
+		if f, ok := d.know().Finding(id); ok {
 			out[i] = f.Label.In(w.Lang)
 		}
 	}
@@ -173,13 +173,13 @@ func (d *Desk) findingLabels(ids []string, w page.Words) string {
 }
 
 func (d *Desk) nextView(w page.Words, n diagnose.Next) page.NextView {
-	v := page.NextView{Check: checkLabel(d.know, n.Check, w.Lang), Minutes: w.T("minutes", "n", number(n.Minutes, 0))}
+	v := page.NextView{Check: checkLabel(d.know(), n.Check, w.Lang), Minutes: w.T("minutes", "n", number(n.Minutes, 0))}
 	switch apart := n.Apart[:min(len(n.Apart), 3)]; len(apart) {
 	case 0:
 	case 1:
-		v.Apart = w.T("why.settles.one", "cause", causeLabel(d.know, apart[0], w.Lang))
+		v.Apart = w.T("why.settles.one", "cause", causeLabel(d.know(), apart[0], w.Lang))
 	default:
-		v.Apart = w.T("why.settles", "causes", causeLabels(d.know, apart, w))
+		v.Apart = w.T("why.settles", "causes", causeLabels(d.know(), apart, w))
 	}
 	return v
 }
@@ -198,7 +198,7 @@ func overruleView(a asking, o opened, r store.Review) *page.OverruleView {
 func (d *Desk) cited(named string, w page.Words) []page.Cited {
 	var out []page.Cited
 	for _, key := range knowledge.SourceKeys(named) {
-		s, ok := d.know.Source(key)
+		s, ok := d.know().Source(key)
 		if !ok {
 			out = append(out, page.Cited{Kind: page.Reason{Kind: "ask", Say: w.T("source.judgement")}, Title: key})
 			continue

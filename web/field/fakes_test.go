@@ -129,6 +129,10 @@ func (d *door) Push(_ context.Context, from intake.Sender, req intake.Request) (
 	return d.reply, d.err
 }
 
+func known(k *knowledge.Loaded) func() *knowledge.Loaded {
+	return func() *knowledge.Loaded { return k }
+}
+
 func catalogue() *knowledge.Loaded {
 	text := func(s string) checks.Text { return checks.Text{EN: s, ES: s} }
 	inch := checks.Unit{ID: "in", Label: text("in"), Mul: 1, Div: 1}
@@ -164,7 +168,7 @@ func newSite(t *testing.T) *site {
 	}
 	t.Cleanup(func() { _ = dir.Close() })
 	s := &site{office: newOffice(), door: &door{}, mux: http.NewServeMux(), person: store.Person{ID: "crew", Name: "Robin", Role: store.Crew, Lang: "en"}}
-	f, err := New(Deps{DB: s.office, Intake: s.door, Photos: intake.NewPhotos(dir, s.office), Know: catalogue(), Now: func() time.Time { return noon }})
+	f, err := New(Deps{DB: s.office, Intake: s.door, Photos: intake.NewPhotos(dir, s.office), Know: known(catalogue()), Now: func() time.Time { return noon }})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -8,10 +8,10 @@ import (
 	"log/slog"
 	"net/http"
 	"os"
+	"sync/atomic"
 	"time"
 
 	"swardbook/diagnose/knowledge"
-	"swardbook/static"
 	"swardbook/store"
 	"swardbook/store/intake"
 	"swardbook/web/page"
@@ -35,7 +35,7 @@ type Deps struct {
 	DB          DB
 	Intake      Intake
 	Photos      Photos
-	Know        *knowledge.Loaded
+	Know        func() *knowledge.Loaded // the knowledge that counts now; asked anew each time
 	Now         func() time.Time
 	Log         *slog.Logger
 	PassThrough bool // hand out the worker that does nothing, after a release that went wrong
@@ -43,27 +43,20 @@ type Deps struct {
 
 // Field answers the phones.
 type Field struct {
-	db      DB
-	intake  Intake
-	photos  Photos
-	know    *knowledge.Loaded
-	now     func() time.Time
-	log     *slog.Logger
-	release release
-	worker  []byte
+	db          DB
+	intake      Intake
+	photos      Photos
+	know        func() *knowledge.Loaded
+	now         func() time.Time
+	log         *slog.Logger
+	words       page.Words
+	passThrough bool
+	last        atomic.Pointer[drawn]
 }
 
 // New draws the shells and lists the release.
 func New(d Deps) (*Field, error) {
 	words, err := page.LoadWords("en")
-	if err != nil {
-		return nil, err
-	}
-	rel, err := newRelease(static.FS, d.Know.Bundle, words)
-	if err != nil {
-		return nil, err
-	}
-	worker, err := workerOf(static.FS, rel, d.PassThrough)
 	if err != nil {
 		return nil, err
 	}
@@ -73,7 +66,13 @@ func New(d Deps) (*Field, error) {
 	if d.Log == nil {
 		d.Log = slog.Default()
 	}
-	return &Field{db: d.DB, intake: d.Intake, photos: d.Photos, know: d.Know, now: d.Now, log: d.Log, release: rel, worker: worker}, nil
+	f := &Field{
+		db: d.DB, intake: d.Intake, photos: d.Photos, know: d.Know, now: d.Now, log: d.Log, words: words, passThrough: d.PassThrough,
+	}
+	if err := f.draw(d.Know()); err != nil {
+		return nil, err
+	}
+	return f, nil
 }
 
 // Routes lists the phone's routes. The shells and what the worker installs hold no data and need no session.
@@ -90,7 +89,7 @@ func (f *Field) Routes() []route.Route {
 		{Method: http.MethodGet, Pattern: "/api/v1/photos/{sha}", Audience: route.Crew, Handler: f.photoBytes},
 		{Method: http.MethodGet, Pattern: "/api/v1/knowledge.json", Audience: route.Crew, Handler: f.knowledge},
 	}
-	for _, url := range f.release.made() {
+	for _, url := range f.drawn().release.made() {
 		routes = append(routes, route.Route{Method: http.MethodGet, Pattern: url, Audience: route.Anyone, Handler: f.made(url)})
 	}
 	return routes

@@ -108,7 +108,7 @@ func TestSignInIsAskedInJSON(t *testing.T) {
 
 func TestAudiences(t *testing.T) {
 	s := newSite(t)
-	f, err := New(Deps{DB: s.office, Intake: s.door, Know: catalogue()})
+	f, err := New(Deps{DB: s.office, Intake: s.door, Know: known(catalogue())})
 	if err != nil {
 		t.Fatal(err)
 	}

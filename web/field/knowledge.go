@@ -7,7 +7,8 @@ import (
 
 // knowledge serves the bundle's own bytes, the ones this server weighs with. Its tag is the edition.
 func (f *Field) knowledge(w http.ResponseWriter, r *http.Request) error {
-	tag := fmt.Sprintf("%q", f.know.Edition)
+	know := f.know()
+	tag := fmt.Sprintf("%q", know.Edition)
 	h := w.Header()
 	h.Set("Content-Type", "application/json")
 	h.Set("Cache-Control", "private, no-cache")
@@ -16,6 +17,6 @@ func (f *Field) knowledge(w http.ResponseWriter, r *http.Request) error {
 		w.WriteHeader(http.StatusNotModified)
 		return nil
 	}
-	_, _ = w.Write(f.know.JSON)
+	_, _ = w.Write(know.JSON)
 	return nil
 }

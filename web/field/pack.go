@@ -195,7 +195,7 @@ func (f *Field) packet(ctx context.Context, who store.Person) (Packet, error) {
 	now := f.now()
 	g := gatherer{ctx: ctx, db: f.db, seen: map[string]bool{}, p: Packet{
 		Person: personOf(who), Firm: Firm{Name: firm.Name, Units: firm.Units}, Now: now.UTC().Format("2006-01-02T15:04:05.000Z"),
-		Edition: f.know.Edition, Days: daysOf(now, firm.Zone), Visits: []Visit{}, Properties: []Property{}, Clients: []Client{},
+		Edition: f.know().Edition, Days: daysOf(now, firm.Zone), Visits: []Visit{}, Properties: []Property{}, Clients: []Client{},
 		Zones: []Zone{}, Readings: []Reading{}, Diagnoses: []Diagnosis{},
 	}}
 	if g.p.Epoch, err = f.db.Epoch(ctx); err != nil {

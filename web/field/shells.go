@@ -8,6 +8,8 @@ import (
 	"net/http"
 	"path"
 
+	"swardbook/diagnose/knowledge"
+	"swardbook/static"
 	"swardbook/web/route"
 )
 
@@ -27,27 +29,58 @@ func workerOf(files fs.FS, rel release, passThrough bool) ([]byte, error) {
 	return bytes.Join([][]byte{[]byte("const RELEASE = "), list, []byte(";\n"), body}, nil), nil
 }
 
+// drawn is the release made from one edition of the knowledge.
+type drawn struct {
+	from    *knowledge.Loaded
+	release release
+	worker  []byte
+}
+
+// draw makes the release of know the one that is handed out.
+func (f *Field) draw(know *knowledge.Loaded) error {
+	rel, err := newRelease(static.FS, know.Bundle, f.words)
+	if err != nil {
+		return err
+	}
+	worker, err := workerOf(static.FS, rel, f.passThrough)
+	if err != nil {
+		return err
+	}
+	f.last.Store(&drawn{know, rel, worker})
+	return nil
+}
+
+// drawn is the release of the knowledge that counts now. Should it fail to draw, phones keep getting the last one.
+func (f *Field) drawn() *drawn {
+	if know := f.know(); know != f.last.Load().from {
+		if err := f.draw(know); err != nil {
+			f.log.Error("the phone's pages can't be drawn", "edition", know.Edition, "error", err)
+		}
+	}
+	return f.last.Load()
+}
+
 // serveWorker is always asked again, so that a phone hears of a new release at its next start.
 func (f *Field) serveWorker(w http.ResponseWriter, r *http.Request) error {
 	w.Header().Set("Content-Type", "text/javascript; charset=utf-8")
 	w.Header().Set("Cache-Control", "no-cache")
-	_, _ = w.Write(f.worker)
+	_, _ = w.Write(f.drawn().worker)
 	return nil
 }
 
 func (f *Field) serveRelease(w http.ResponseWriter, r *http.Request) error {
-	return answer(w, http.StatusOK, f.release)
+	return answer(w, http.StatusOK, f.drawn().release)
 }
 
 // made serves one shell or the manifest. The version is its tag: the same release, the same bytes.
 func (f *Field) made(url string) route.Handler {
-	body := f.release.bodies[url]
 	kind := "text/html; charset=utf-8"
 	if url == manifestURL {
 		kind = types[path.Ext(url)]
 	}
-	tag := fmt.Sprintf("%q", f.release.Version)
 	return func(w http.ResponseWriter, r *http.Request) error {
+		rel := f.drawn().release
+		tag := fmt.Sprintf("%q", rel.Version)
 		w.Header().Set("Content-Type", kind)
 		w.Header().Set("Cache-Control", "no-cache")
 		w.Header().Set("ETag", tag)
@@ -55,7 +88,7 @@ func (f *Field) made(url string) route.Handler {
 			w.WriteHeader(http.StatusNotModified)
 			return nil
 		}
-		_, _ = w.Write(body)
+		_, _ = w.Write(rel.bodies[url])
 		return nil
 	}
 }

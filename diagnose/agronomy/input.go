@@ -13,6 +13,7 @@ type Input struct {
 	Also  []string // further names it goes by
 	Kind  Kind     // Number when empty
 	Unit  string   // the formula's own unit; any unit of the same dimension is taken. For texts and data: a remark
+	Or    []string // units of other dimensions that are taken too (a catch may be a volume or a depth)
 	Range Range    // in Unit
 	OneOf []string // for texts: what is known; empty takes any
 	Says  string
@@ -112,14 +113,26 @@ func RefuseSay(name, given, allowed, say string) *InputError {
 
 // Number reads one quantity in the input's own unit and refuses what is not allowed.
 func (in Input) Number(q Quantity) (float64, error) {
-	v, err := q.In(in.Unit)
+	unit := in.WorkUnit(q.Unit)
+	v, err := q.In(unit)
 	if err != nil {
-		return math.NaN(), RefuseSay(in.Name, q.Unit, "a unit like "+in.Unit, fmt.Sprintf("%s must be %s in a unit like %s: %v.", in.Name, in.Range.Say(in.Unit), in.Unit, err))
+		like := strings.Join(append([]string{in.Unit}, in.Or...), " or ")
+		return math.NaN(), RefuseSay(in.Name, q.Unit, "a unit like "+like, fmt.Sprintf("%s must be given in a unit like %s: %v.", in.Name, like, err))
 	}
 	if !in.Range.Holds(v) {
-		return math.NaN(), Refuse(in.Name, q.String(), in.Range.Say(in.Unit))
+		return math.NaN(), Refuse(in.Name, q.String(), in.Range.Say(unit))
 	}
 	return v, nil
+}
+
+// WorkUnit is the unit that a value given in some unit is worked in: Unit, or the one of Or that is of its dimension.
+func (in Input) WorkUnit(given string) string {
+	for _, other := range in.Or {
+		if SameKind(given, other) {
+			return other
+		}
+	}
+	return in.Unit
 }
 
 // Option finds a text among the known ones, whatever its capitals, hyphens and blanks at the ends.

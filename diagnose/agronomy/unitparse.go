@@ -148,7 +148,7 @@ func bareAtom(word string) (unit, bool) {
 	if u, ok := atoms[other]; ok {
 		return u, true
 	}
-	if !strings.Contains(other, "/") {
+	if !ok {
 		return unit{}, false
 	}
 	u, err := parseUnit(other) // "kmh" is km/h

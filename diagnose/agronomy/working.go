@@ -115,7 +115,7 @@ func (s *Sheet) Take(in Input, q Quantity) float64 {
 	}
 	used := Used{Name: in.Name, Given: q.String()}
 	if v != q.Value {
-		used.Is = Quantity{v, in.Unit}.String()
+		used.Is = Quantity{v, in.WorkUnit(q.Unit)}.String()
 	}
 	s.working.Inputs = append(s.working.Inputs, used)
 	return v
@@ -141,7 +141,7 @@ func (s *Sheet) TakeAll(in Input, list Quantities) []float64 {
 	}
 	used := Used{Name: in.Name, Given: figures(list.Values) + spaced(list.Unit)}
 	if out[0] != list.Values[0] {
-		used.Is = figures(out) + spaced(in.Unit)
+		used.Is = figures(out) + spaced(in.WorkUnit(list.Unit))
 	}
 	s.working.Inputs = append(s.working.Inputs, used)
 	return out

@@ -1,6 +1,7 @@
 package knowledge
 
 import (
+	"os"
 	"reflect"
 	"slices"
 	"strings"
@@ -136,6 +137,43 @@ func TestAFirmsFaultIsNamedInItsOwnFile(t *testing.T) {
 				t.Errorf("got %v, want %s", err, c.want)
 			}
 		})
+	}
+}
+
+// A whole folder as a firm would write it: a cause of its own with a check and a finding, and the rates of its region.
+func TestAFirmsFolder(t *testing.T) {
+	ours, err := Load()
+	if err != nil {
+		t.Fatal(err)
+	}
+	k, err := LoadFS(Overlay(Files(), os.DirFS("../../testdata/overlay"), "valley"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got, want := len(k.Bundle.Causes), len(ours.Bundle.Causes)+1; got != want {
+		t.Errorf("%d causes, want %d", got, want)
+	}
+	voles, ok := k.Cause("vole_runs")
+	if !ok || voles.Rates["spring"] != 0.08 || voles.Source != "VALLEY" {
+		t.Errorf("the firm's cause is %+v", voles)
+	}
+	if check, ok := k.Check("surface_runs"); !ok || check.Minutes != 1 {
+		t.Errorf("the firm's check is %+v", check)
+	}
+	if f, ok := k.Finding("surface_runs"); !ok || len(f.Rows) != 1 || len(f.Base["all"]) != 3 {
+		t.Errorf("the firm's finding is %+v", f)
+	}
+	drought, _ := k.Cause("drought_stress")
+	shade, _ := k.Cause("shade")
+	ourShade, _ := ours.Cause("shade")
+	if drought.Rates["summer"] != 0.36 || !reflect.DeepEqual(shade, ourShade) {
+		t.Errorf("drought %v, shade %v", drought.Rates, shade.Rates)
+	}
+	if last := k.Bundle.Adjust[len(k.Bundle.Adjust)-1]; last.Cause != "vole_runs" || len(k.Bundle.Adjust) != len(ours.Bundle.Adjust)+1 {
+		t.Errorf("the firm's adjustment is %+v", last)
+	}
+	if again, err := Decode(k.JSON); err != nil || again.Edition != k.Edition {
+		t.Errorf("the phone gets %v, %v", again, err)
 	}
 }
 

@@ -196,21 +196,3 @@ func TestRoundingOfABaseIsMended(t *testing.T) {
 		t.Errorf("the shares add to %v", sum)
 	}
 }
-
-func FuzzLinks(f *testing.F) {
-	f.Add("pattern,none,shade,often,EJ\n")
-	f.Add("\"pattern\nnone\",,\x00,often\n")
-	f.Add("# a remark\n\n,,,,\n")
-	f.Fuzz(func(t *testing.T, row string) {
-		k, err := LoadFS(altered(t, "links.csv", "", row))
-		if err != nil {
-			if !regexp.MustCompile(`[a-z]+\.(csv|json):\d+: `).MatchString(err.Error()) {
-				t.Errorf("no file and line in %q", err)
-			}
-			return
-		}
-		if _, err := Decode(k.JSON); err != nil {
-			t.Error(err)
-		}
-	})
-}

@@ -99,9 +99,11 @@ type Grade struct {
 
 // Active is one active ingredient with its share of the product: by weight, or by weight in volume.
 type Active struct {
-	Name    string             `json:"name"`              // generic, lower case: an id of knowledge.Wait where it is listed
-	Percent float64            `json:"percent,omitempty"` // by weight
-	Density *agronomy.Quantity `json:"density,omitempty"` // "lb ai/gal"
+	Name    string             `json:"name"`               // generic, lower case: an id of knowledge.Wait where it is listed
+	Percent float64            `json:"percent,omitempty"`  // by weight
+	Density *agronomy.Quantity `json:"density,omitempty"`  // "lb/gal"
+	MaxOnce *agronomy.Quantity `json:"max_once,omitempty"` // of the active in one application: "lb/acre"
+	MaxYear *agronomy.Quantity `json:"max_year,omitempty"` // of the active in a year, over all products that hold it
 }
 
 // Seed is a lot of seed or a blend.
@@ -119,18 +121,17 @@ type Share struct {
 
 // Label is what the label allows. What it doesn't state is left out.
 type Label struct {
-	MaxRate     *agronomy.Quantity `json:"max_rate,omitempty"`     // product in one application
-	MaxYear     *agronomy.Quantity `json:"max_year,omitempty"`     // product in a year
-	MaxActive   *agronomy.Quantity `json:"max_active,omitempty"`   // of the first active in a year, over all products with it
-	Rolling     bool               `json:"rolling,omitempty"`      // the year is 365 days, not the calendar's
-	MaxTimes    int                `json:"max_times,omitempty"`    // applications in a year
-	Interval    int                `json:"interval,omitempty"`     // days between applications
-	SeedBefore  *int               `json:"seed_before,omitempty"`  // days from it to seeding
-	SeedAfter   *int               `json:"seed_after,omitempty"`   // days from seeding to it
-	AtSeeding   bool               `json:"at_seeding,omitempty"`   // may be put down with the seed
-	WaterIn     *agronomy.Quantity `json:"water_in,omitempty"`     // to be watered in with this
-	KeepDry     *agronomy.Quantity `json:"keep_dry,omitempty"`     // no water for this long
-	ReEntry     string             `json:"re_entry,omitempty"`     // as the label says it
+	MaxRate     *agronomy.Quantity `json:"max_rate,omitempty"`      // product in one application
+	MaxYear     *agronomy.Quantity `json:"max_year,omitempty"`      // product in a year
+	Rolling     bool               `json:"rolling,omitempty"`       // the year is 365 days, not the calendar's
+	MaxTimes    int                `json:"max_times,omitempty"`     // applications in a year
+	Interval    int                `json:"interval,omitempty"`      // days between applications
+	ToSeeding   *int               `json:"to_seeding,omitempty"`    // days from an application to seeding
+	FromSeeding *int               `json:"from_seeding,omitempty"`  // days from seeding to an application
+	AtSeeding   bool               `json:"at_seeding,omitempty"`    // may be put down with the seed
+	WaterIn     *agronomy.Quantity `json:"water_in,omitempty"`      // to be watered in with this
+	KeepDry     *agronomy.Quantity `json:"keep_dry,omitempty"`      // no water for this long
+	ReEntry     string             `json:"re_entry,omitempty"`      // as the label says it
 	ReEntryTime *agronomy.Quantity `json:"re_entry_time,omitempty"` // when it gives hours
 	WindMin     *agronomy.Quantity `json:"wind_min,omitempty"`
 	WindMax     *agronomy.Quantity `json:"wind_max,omitempty"`
@@ -171,18 +172,23 @@ type Limit struct {
 // Overrule is a manager's decision that a rule does not hold for a step. Label and law are never overruled.
 type Overrule struct {
 	Rule string `json:"rule"`
-	Step string `json:"step"`
-	By   string `json:"by"` // person id
+	Step string `json:"step"`           // Step.ID or Refused.Step
+	Zone string `json:"zone,omitempty"` // "" in all zones
+	By   string `json:"by"`             // person id
 	Why  string `json:"why"`
 	At   string `json:"at,omitempty"`
 }
 
-// Wish asks for a step on a day, or not to have it. A wish that a rule forbids moves to the next day that will do, or drops
-// the step; Step.Moved and Plan.Refused say why.
+// Wish asks for a step on another day, with another amount or material, or not at all. A day that a rule forbids moves to
+// the next one that will do, or drops the step; Step.Moved and Plan.Refused say why. An amount over a limit is cut to it.
 type Wish struct {
-	Step string `json:"step"`
-	Day  string `json:"day,omitempty"`
-	Drop bool   `json:"drop,omitempty"`
+	Step     string             `json:"step"`
+	Zone     string             `json:"zone,omitempty"` // "" in all its zones
+	Day      string             `json:"day,omitempty"`
+	Drop     bool               `json:"drop,omitempty"`
+	Material string             `json:"material,omitempty"` // this one of the list
+	Target   *agronomy.Quantity `json:"target,omitempty"`   // this much: as Good.Target
+	Why      string             `json:"why,omitempty"`
 }
 
 // Weather answers for days it knows.

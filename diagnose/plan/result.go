@@ -37,14 +37,9 @@ type Step struct {
 	Day       string              `json:"day"`    // "" when it has no day of its own
 	Window    Window              `json:"window"` // the days on which it may be done
 	Moved     []Conflict          `json:"moved,omitempty"`
-	Parts     []Part              `json:"parts"` // one for each zone
-	Material  string              `json:"material,omitempty"`
-	Name      string              `json:"name,omitempty"`    // the material's
-	Version   int                 `json:"version,omitempty"` // the material's
-	Rate      *agronomy.Quantity  `json:"rate,omitempty"`    // of the product, when all zones share it
-	Total     *agronomy.Quantity  `json:"total,omitempty"`   // of the product, for the truck
+	Parts     []Part              `json:"parts"`           // one for each zone
+	Goods     []Goods             `json:"goods,omitempty"` // what it takes over all zones, for the truck
 	CostCents int64               `json:"cost_cents,omitempty"`
-	Lacking   *checks.Text        `json:"lacking,omitempty"` // why there is no amount of a product
 	Result    checks.Text         `json:"result"`
 	ShowsFrom string              `json:"shows_from,omitempty"`
 	ShowsBy   string              `json:"shows_by,omitempty"`
@@ -52,7 +47,6 @@ type Step struct {
 	Tools     []checks.Text       `json:"tools,omitempty"`
 	Cautions  []knowledge.Caution `json:"cautions,omitempty"`
 	Avoid     checks.Text         `json:"avoid"`
-	Label     *Label              `json:"label,omitempty"` // the material's limits for the crew
 	Licence   bool                `json:"licence,omitempty"`
 	Dig       bool                `json:"dig,omitempty"`
 	Source    string              `json:"source"`
@@ -70,14 +64,36 @@ type Window struct {
 
 // Part is a step in one zone.
 type Part struct {
-	Zone    string             `json:"zone"`
-	Name    string             `json:"name"`
-	Area    agronomy.Quantity  `json:"area"`
-	Target  *agronomy.Quantity `json:"target,omitempty"` // what is wanted: "lb N/1000 ft2", "lb PLS/1000 ft2", "in"
-	Rate    *agronomy.Quantity `json:"rate,omitempty"`   // of the product
-	Amount  *agronomy.Quantity `json:"amount,omitempty"` // of the product
-	Cents   int64              `json:"cost_cents,omitempty"`
-	Figures []Figure           `json:"figures,omitempty"` // other numbers: run time, cycles, passes, water
+	Zone    string            `json:"zone"`
+	Name    string            `json:"name"`
+	Area    agronomy.Quantity `json:"area"`
+	Goods   []Good            `json:"goods,omitempty"`   // one for each use the step has, in the order of Step.Goods
+	Figures []Figure          `json:"figures,omitempty"` // other numbers: run time, cycles, passes, water
+}
+
+// Good is what one zone takes for one use. Without a material on the list Target alone is said.
+type Good struct {
+	Use      string             `json:"use"`
+	Material string             `json:"material,omitempty"`
+	Target   *agronomy.Quantity `json:"target,omitempty"` // what is wanted: "lb N/1000 ft2", "lb PLS/1000 ft2", "in"; product rate for pesticides
+	Rate     *agronomy.Quantity `json:"rate,omitempty"`   // of the product
+	Amount   *agronomy.Quantity `json:"amount,omitempty"` // of the product
+	Cents    int64              `json:"cost_cents,omitempty"`
+	Note     checks.Text        `json:"note"` // why it is less than the rule gives, or what is missing
+	Working  []agronomy.Working `json:"working,omitempty"`
+}
+
+// Goods is what a step takes for one use over all its zones.
+type Goods struct {
+	Use       string             `json:"use"`
+	Says      checks.Text        `json:"says"` // what the use is called
+	Material  string             `json:"material,omitempty"`
+	Version   int                `json:"version,omitempty"`
+	Name      string             `json:"name,omitempty"`
+	Total     *agronomy.Quantity `json:"total,omitempty"`
+	CostCents int64              `json:"cost_cents,omitempty"`
+	Lacking   *checks.Text       `json:"lacking,omitempty"` // why there is no amount of a product
+	Label     *Label             `json:"label,omitempty"`   // the material's limits, for the crew
 }
 
 // Figure is a number with its name and how it came about.
@@ -90,6 +106,7 @@ type Figure struct {
 
 // Refused is what would help and is not done, with every reason.
 type Refused struct {
+	Step      string      `json:"step"` // the id it would have as a step
 	Action    string      `json:"action"`
 	Zone      string      `json:"zone"`
 	Causes    []string    `json:"causes"`

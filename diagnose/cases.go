@@ -26,7 +26,9 @@ type fileCase struct {
 func ReadCases(r io.Reader) ([]Case, error) {
 	dec := json.NewDecoder(r)
 	var raw []json.RawMessage
-	if err := dec.Decode(&raw); err != nil {
+	if err := dec.Decode(&raw); errors.Is(err, io.EOF) {
+		return nil, errors.New("cases: the input is empty; a list of cases is wanted, [] for none")
+	} else if err != nil {
 		return nil, fmt.Errorf("cases: not a list of cases: %w", err)
 	}
 	if _, err := dec.Token(); !errors.Is(err, io.EOF) {

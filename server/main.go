@@ -13,6 +13,8 @@ import (
 	"syscall"
 
 	_ "time/tzdata" // the firm's time zone must be known on machines without zone files
+
+	"swardbook/store"
 )
 
 func main() {
@@ -22,9 +24,19 @@ func main() {
 	switch {
 	case err == nil || errors.Is(err, flag.ErrHelp):
 	default:
-		fmt.Fprintln(os.Stderr, "swardbook:", err)
+		fmt.Fprintln(os.Stderr, "swardbook:", sentence(err))
 		os.Exit(1)
 	}
+}
+
+// sentence is what a person at the terminal reads of an error: its sentence where it has one, and all of it where the fault is
+// ours, since then every word helps.
+func sentence(err error) string {
+	var e *store.Error
+	if errors.As(err, &e) && e.Kind != store.Internal {
+		return e.Say
+	}
+	return err.Error()
 }
 
 // terminal is what a command is given of the world.
@@ -47,7 +59,7 @@ func commands() []command {
 		{"serve", "serve phones and desks (meant when no command is named); -demo fills an empty database with an invented firm", serve},
 		{"diagnose", "read cases as JSON, print their causes as JSON", diagnoseCases},
 		{"season", "write one client's season record", writeSeason},
-		{"knowledge", "print everything the engine and the forms know, as JSON", printKnowledge},
+		{"knowledge", "print everything the engine and the forms know, as JSON; -check reports on it", printKnowledge},
 		{"person", "add a person, give a new passcode, list people", managePeople},
 		{"backup", "copy the database, while it is in use, to a new file", backup},
 	}
@@ -86,8 +98,13 @@ func flags(t terminal, name, usage string) *flag.FlagSet {
 	fs := flag.NewFlagSet(name, flag.ContinueOnError)
 	fs.SetOutput(t.stderr)
 	fs.Usage = func() {
-		fmt.Fprintf(t.stderr, "swardbook %s\n\n%s\n\nFlags:\n", name, usage)
-		fs.PrintDefaults()
+		fmt.Fprintf(t.stderr, "swardbook %s\n\n%s\n", name, usage)
+		any := false
+		fs.VisitAll(func(*flag.Flag) { any = true })
+		if any {
+			fmt.Fprint(t.stderr, "\nFlags:\n")
+			fs.PrintDefaults()
+		}
 	}
 	return fs
 }

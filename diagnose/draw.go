@@ -110,6 +110,46 @@ func (v *variable) chances(active []int, site bool) []float64 {
 	return out
 }
 
+// Shown is what counts of one finding of a case.
+type Shown struct {
+	Finding int       // place in the catalogue
+	State   []float64 // chance of what was seen under each state: 1 at a state that was seen; nil for signs
+	Present []int     // signs that are there
+	Absent  []int     // signs that were looked for and are not there
+}
+
+// Shown lists the findings of a case that count, in catalogue order, without those that say nothing in this context.
+func (e *Engine) Shown(c Case) ([]Shown, error) {
+	seen, err := e.read(&c)
+	if err != nil {
+		return nil, err
+	}
+	kept, _ := e.counts(seen)
+	out := make([]Shown, len(kept))
+	for i, p := range kept {
+		out[i] = e.shown(p)
+	}
+	return out, nil
+}
+
+func (e *Engine) shown(p *piece) Shown {
+	s := Shown{Finding: p.finding}
+	for _, part := range p.parts {
+		switch {
+		case p.shown >= 0 && part.state >= 0:
+			s.State = make([]float64, len(e.b.Findings[p.finding].States))
+			s.State[part.state] = 1
+		case p.shown >= 0:
+			s.State = part.weight
+		case part.state == signYes:
+			s.Present = append(s.Present, part.at)
+		default:
+			s.Absent = append(s.Absent, part.at)
+		}
+	}
+	return s
+}
+
 // Sets weighs one case and gives visit every set of causes with its posterior, from the empty one on; what is visited belongs to
 // the engine and lasts until visit returns. Sets of posterior 0 are left out.
 func (e *Engine) Sets(c Case, visit func(active []int32, p float64)) error {
@@ -124,47 +164,4 @@ func (e *Engine) Sets(c Case, visit func(active []int32, p float64)) error {
 		}
 	}
 	return nil
-}
-
-// Firing is how causes come about in one case before anything is looked at, in catalogue order.
-type Firing struct {
-	Rate  []float64   // chance to be active by itself in this context
-	Times []float64   // by how much the context multiplies the base rate of the season; 0 where it puts another in its place
-	Spare [][]float64 // by parent and child: chance that an active parent does not bring the child about
-}
-
-// Firing returns the chances by which causes come about in c.
-func (e *Engine) Firing(c Case) (Firing, error) {
-	s, seen, err := e.before(&c)
-	if err != nil {
-		return Firing{}, err
-	}
-	season := e.b.Seasons[s]
-	f := Firing{Rate: e.rates(&c, season, seen), Spare: e.spared[s], Times: make([]float64, len(e.b.Causes))}
-	for i := range f.Times {
-		f.Times[i] = e.times(&c, season, seen, i)
-	}
-	return f, nil
-}
-
-// times is by how much the context multiplies the base rate of a cause, 0 where it puts another rate in its place.
-func (e *Engine) times(c *Case, season string, seen []*piece, cause int) float64 {
-	know := &e.b.Causes[cause]
-	rate, times := rateOf(know, season), 1.0
-	for i := range e.b.Adjust {
-		a := &e.b.Adjust[i]
-		if a.Cause != "*" && a.Cause != know.ID || slices.Contains(a.Except, know.ID) || !e.applies(a, c, season, seen) {
-			continue
-		}
-		if a.Set > 0 || a.AtMost > 0 && rate > a.AtMost {
-			return 0
-		}
-		if a.Factor > 0 {
-			rate, times = rate*a.Factor, times*a.Factor
-		}
-	}
-	if rate > topRate {
-		return 0
-	}
-	return times
 }

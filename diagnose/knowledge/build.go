@@ -66,13 +66,14 @@ func (l *loader) bundle() *Bundle {
 	l.readCautions(b)
 	l.apart(b)
 	l.idle(b)
+	l.readWeights()
 	return b
 }
 
 func (l *loader) readSources(b *Bundle) {
 	l.sources = map[string]bool{}
 	seen := map[string]pos{}
-	statuses := []string{"read", "part", "memory", "practice", "judgement"}
+	statuses := []string{"read", "part", "memory", "practice", "judgement", "own"}
 	for _, r := range l.table("sources.csv", "key", "title", "by", "year", "status") {
 		s := Source{r.cells["key"], r.cells["title"], r.cells["by"], r.cells["year"], r.cells["status"]}
 		if s.Key == "" || s.Title == "" {
@@ -93,7 +94,7 @@ func (l *loader) readWords() {
 	for _, r := range l.table("words.csv", "word", "p", "source") {
 		l.once(seen, r.cells["word"], r.at)
 		l.source(r.at, r.cells["source"])
-		l.words[r.cells["word"]] = l.number(r, "p", 0.001, 0.999)
+		l.words[r.cells["word"]] = l.number(r, "p", lowChance, highChance)
 	}
 }
 
@@ -246,7 +247,8 @@ func (l *loader) readDrives(b *Bundle) {
 	b.Drives = []Drive{}
 	var ats []pos
 	for _, r := range l.table("drives.csv", "parent", "child", "word", "source") {
-		d := Drive{r.cells["parent"], r.cells["child"], l.word(r), l.source(r.at, r.cells["source"])}
+		p, _ := l.word(r)
+		d := Drive{r.cells["parent"], r.cells["child"], p, l.source(r.at, r.cells["source"])}
 		bad := l.unknown(l.causes[d.Parent] == nil, r.at, "cause", d.Parent)
 		bad = l.unknown(l.causes[d.Child] == nil, r.at, "cause", d.Child) || bad
 		if bad || !l.once(seen, d.Parent+","+d.Child, r.at) {

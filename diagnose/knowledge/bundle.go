@@ -146,7 +146,8 @@ type Caution struct {
 	Source string      `json:"source"`
 }
 
-// Source is what a number rests on. Status: "read", "part", "memory", "practice" (common practice, no source) or "judgement".
+// Source is what a number rests on. Status: "read", "part", "memory", "practice" (common practice, no source),
+// "judgement", or "own" (counted on the firm's own signed-off visits).
 type Source struct {
 	Key    string `json:"key"`
 	Title  string `json:"title"`

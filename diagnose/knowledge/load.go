@@ -24,7 +24,8 @@ type Loaded struct {
 	Bundle  Bundle
 	JSON    []byte
 	Edition string
-	Rests   []Rest // every row with what it rests on, as read from files; a decoded bundle has none
+	Weights Weights // what learning needs besides; phones don't get it, and it is not part of the edition
+	Rests   []Rest  // every row with what it rests on, as read from files; a decoded bundle has none
 
 	checks, causes, findings, sources map[string]int
 }
@@ -65,7 +66,7 @@ func LoadFS(fsys fs.FS) (*Loaded, error) {
 		return nil, fmt.Errorf("knowledge: %w", err)
 	}
 	k := newLoaded(*b, text)
-	k.Rests = l.rests
+	k.Rests, k.Weights = l.rests, l.weights
 	return k, nil
 }
 

@@ -147,7 +147,8 @@ func (l *loader) readLinks() {
 	sums, counts, lastOf := map[pair]float64{}, map[pair]int{}, map[pair]pos{}
 	for _, r := range l.table("links.csv", "finding", "state", "cause", "word", "source") {
 		f, s := l.findingOf(r)
-		row := Row{r.cells["state"], r.cells["cause"], l.word(r), r.cells["word"], l.source(r.at, r.cells["source"])}
+		chance, word := l.word(r)
+		row := Row{r.cells["state"], r.cells["cause"], chance, word, l.source(r.at, r.cells["source"])}
 		if l.unknown(l.causes[row.Cause] == nil, r.at, "cause", row.Cause) || f == nil {
 			continue
 		}

@@ -20,8 +20,8 @@ func Overlay(base, over fs.FS, name string) fs.FS {
 
 // keys is how many of a table's first columns say which row it is. Rows of a table that is not named here are only added.
 var keys = map[string]int{
-	"adjust.csv": 2, "bands.csv": 2, "baseline.csv": 3, "drives.csv": 2, "errors.csv": 1, "groups.csv": 1, "ignore.csv": 3,
-	"links.csv": 3, "rates.csv": 1, "sources.csv": 1, "words.csv": 1,
+	"adjust.csv": 2, "bands.csv": 2, "baseline.csv": 3, "drives.csv": 2, "effects.csv": 2, "errors.csv": 1, "groups.csv": 1, "ignore.csv": 3,
+	"links.csv": 3, "persistence.csv": 1, "rates.csv": 1, "shared.csv": 1, "sources.csv": 1, "weights.csv": 1, "words.csv": 1,
 }
 
 // layer is a folder of knowledge files. Its name stands before its files' names; the lowest has none.

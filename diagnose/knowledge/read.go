@@ -34,6 +34,7 @@ type loader struct {
 	states    map[string]*Finding // by finding id
 	findingAt map[string]pos
 	numeric   map[string]bool // findings that a number speaks to
+	weights   Weights
 	seasons   []string
 }
 
@@ -118,14 +119,21 @@ func (l *loader) number(r row, column string, low, high float64) float64 {
 	return low
 }
 
-// word reads a cell as one of the words for a chance.
-func (l *loader) word(r row) float64 {
-	p, ok := l.words[r.cells["word"]]
-	if !ok {
-		l.fail(r.at, "%q is not a word for a chance", r.cells["word"])
+// word reads a cell as one of the words for a chance. A number stands where a chance was counted rather than judged; it has no word.
+func (l *loader) word(r row) (p float64, word string) {
+	word = r.cells["word"]
+	if p, ok := l.words[word]; ok {
+		return p, word
 	}
-	return p
+	if p, err := strconv.ParseFloat(word, 64); err == nil && p >= lowChance && p <= highChance {
+		return p, ""
+	}
+	l.fail(r.at, "%q is not a word for a chance, nor a number from %v to %v", word, lowChance, highChance)
+	return 0, ""
 }
+
+// No link is certain: evidence must be able to speak against it.
+const lowChance, highChance = 0.001, 0.999
 
 // source checks that a row rests on known sources and returns them as written.
 func (l *loader) source(at pos, named string) string {

@@ -9,10 +9,13 @@ import (
 	"strings"
 
 	"swardbook/diagnose/agronomy"
+	"swardbook/diagnose/agronomy/irrigation"
 )
 
 // subjects is the one list: a subject package is added here.
-var subjects = []func() []agronomy.Formula{}
+var subjects = []func() []agronomy.Formula{
+	irrigation.Formulas,
+}
 
 // Formulas are all formulas, by name.
 func Formulas() []agronomy.Formula {

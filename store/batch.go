@@ -13,8 +13,8 @@ type Batch struct {
 	Items  []Item
 }
 
-// Item is one operation with what it does when it is taken in. At most one of Reading, Zone and Visit is set, and none
-// when Op.Aside is not empty.
+// Item is one operation with what it does when it is taken in. At most one of Reading, Zone, Visit, Application and
+// Calibration is set, and none when Op.Aside is not empty.
 type Item struct {
 	Op
 	Detail  string // why it is set aside, for the person
@@ -23,6 +23,14 @@ type Item struct {
 	Zone    *Zone
 	Visit   *VisitChange
 	Photos  []Photo
+
+	Application *Application
+	Calibration *Calibration
+}
+
+// Nothing takes away what the item does: it is set aside.
+func (it *Item) Nothing() {
+	it.Reading, it.Zone, it.Visit, it.Application, it.Calibration = nil, nil, nil, nil, nil
 }
 
 // Place is the visit, zone and check that an operation speaks of.

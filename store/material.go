@@ -38,11 +38,11 @@ type Grade struct {
 
 // Active is an active ingredient. One of Percent (of weight) and LbPerGal says how much there is of it.
 type Active struct {
-	Name      string  `json:"name"`
-	Percent   float64 `json:"percent"`
-	LbPerGal  float64 `json:"lb_per_gal"`
-	YearLbA   float64 `json:"year_lb_a"`  // most in a year, lb per acre; 0 the label names none
-	OnceLbA   float64 `json:"once_lb_a"`  // most at once, lb per acre
+	Name     string  `json:"name"`
+	Percent  float64 `json:"percent"`
+	LbPerGal float64 `json:"lb_per_gal"`
+	YearLbA  float64 `json:"year_lb_a"` // most in a year, lb per acre; 0 the label names none
+	OnceLbA  float64 `json:"once_lb_a"` // most at once, lb per acre
 }
 
 // Limits are what a label allows; 0 and "" where it names nothing.

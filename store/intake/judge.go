@@ -54,21 +54,24 @@ func (b wireBody) zone() string {
 // judge decides for each operation of one push what it does, or why it is set aside. It remembers what it looked up.
 type judge struct {
 	*Service
-	ctx      context.Context
-	from     Sender
-	req      Request
-	sent     time.Time
-	received time.Time
-	zones    map[string]string // zone → property, those made in this push too
-	people   map[string]*store.Person
-	visits   map[string]*store.Visit
-	users    map[string]bool // who sent from this device so far; nil before it is needed
+	ctx       context.Context
+	from      Sender
+	req       Request
+	sent      time.Time
+	received  time.Time
+	zones     map[string]string // zone → property, those made in this push too
+	people    map[string]*store.Person
+	visits    map[string]*store.Visit
+	applied   map[string][]store.Application // property → records of this push
+	materials map[string]*store.Material
+	users     map[string]bool // who sent from this device so far; nil before it is needed
 }
 
 func (s *Service) newJudge(ctx context.Context, from Sender, req Request) *judge {
 	j := &judge{
 		Service: s, ctx: ctx, from: from, req: req, sent: req.Sent, received: s.now(),
 		zones: map[string]string{}, people: map[string]*store.Person{}, visits: map[string]*store.Visit{},
+		applied: map[string][]store.Application{}, materials: map[string]*store.Material{},
 	}
 	if j.sent.IsZero() {
 		j.sent = j.received
@@ -103,7 +106,7 @@ func (j *judge) item(op Op) (store.Item, error) {
 	}
 	err := j.decide(&it, w, b, broken)
 	if a, ok := err.(*aside); ok {
-		it.Reading, it.Zone, it.Visit = nil, nil, nil
+		it.Nothing()
 		it.Aside, it.Detail = a.code, say(a.code, a.words)
 		return it, nil
 	}
@@ -117,7 +120,8 @@ func (j *judge) decide(it *store.Item, w wire, b wireBody, broken bool) error {
 	form := map[string]func(*store.Item, wireBody, store.Visit) error{
 		"reading": j.reading, "zone": j.zone, "visit": j.visitState,
 	}[w.Form]
-	if form == nil || w.Op != "" && w.Op != "create" && w.Op != "edit" {
+	work := w.Form == "application" || w.Form == "calibration"
+	if form == nil && !work || w.Op != "" && w.Op != "create" && w.Op != "edit" {
 		return because(UnknownKind)
 	}
 	if err := j.when(w.At); err != nil {
@@ -126,6 +130,12 @@ func (j *judge) decide(it *store.Item, w wire, b wireBody, broken bool) error {
 	author, err := j.author(w.Author)
 	if err != nil {
 		return err
+	}
+	switch w.Form {
+	case "application":
+		return j.application(it, w.Body, author)
+	case "calibration":
+		return j.calibration(it, w.Body)
 	}
 	visit, err := j.visit(b.Visit, author)
 	if err != nil {

@@ -3,11 +3,13 @@ package intake
 import (
 	"context"
 	"log/slog"
+	"sync"
 	"time"
 
 	"swardbook/diagnose"
 	"swardbook/diagnose/knowledge"
 	"swardbook/store"
+	"swardbook/store/record"
 )
 
 // Store is what the door needs of the database.
@@ -24,6 +26,16 @@ type Store interface {
 	Asides(ctx context.Context, f store.AsideFilter) ([]store.Aside, error)
 	LatestDiagnoses(ctx context.Context, visit string) ([]store.Diagnosis, error)
 	SaveDiagnosis(ctx context.Context, d store.Diagnosis) error
+	workStore
+}
+
+// workStore is what records of work done need.
+type workStore interface {
+	Epoch(ctx context.Context) (string, error)
+	Through(ctx context.Context, device string) (int64, error)
+	Material(ctx context.Context, id string, version int64) (store.Material, error)
+	Applications(ctx context.Context, f store.ApplicationFilter) ([]store.Application, error)
+	Setting(ctx context.Context, name string, v any) error
 }
 
 // Engine weighs one case.
@@ -48,6 +60,8 @@ type Service struct {
 	now     func() time.Time
 	log     *slog.Logger
 	queue   *queue
+	book    *record.Book
+	desk    sync.Mutex // one record from a desk at a time: its number follows the last
 }
 
 // New opens the door and starts diagnosing behind it. Close ends that.
@@ -58,7 +72,7 @@ func New(s Store, knowing Knowing, o Options) *Service {
 	if o.Log == nil {
 		o.Log = slog.Default()
 	}
-	svc := &Service{store: s, knowing: knowing, now: o.Now, log: o.Log}
+	svc := &Service{store: s, knowing: knowing, now: o.Now, log: o.Log, book: record.Shipped()}
 	svc.queue = newQueue(svc.diagnose)
 	return svc
 }

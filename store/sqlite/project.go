@@ -2,6 +2,7 @@ package sqlite
 
 import (
 	"errors"
+	"strings"
 	"time"
 
 	"swardbook/store"
@@ -11,14 +12,14 @@ import (
 // be signed off in between. What would break the database's own rules is set aside too, so that the rows behind it go on.
 func (k *taking) judge(it *store.Item) error {
 	if it.Aside != "" {
-		it.Reading, it.Zone, it.Visit = nil, nil, nil
+		it.Nothing()
 		return nil
 	}
 	reason, err := k.against(*it)
 	if err != nil || reason == "" {
 		return err
 	}
-	it.Reading, it.Zone, it.Visit = nil, nil, nil
+	it.Nothing()
 	it.Aside, it.Detail = reason, asideSentences[reason]
 	return nil
 }
@@ -37,6 +38,8 @@ func (k *taking) against(it store.Item) (string, error) {
 		return k.againstReading(*it.Reading)
 	case it.Visit != nil:
 		return k.againstVisit(it.Visit.Visit)
+	case it.Application != nil:
+		return k.againstApplication(*it.Application)
 	case it.Zone != nil:
 		return k.unless("unknown_visit", `SELECT EXISTS (SELECT 1 FROM properties WHERE id = $1)`, it.Zone.Property)
 	}
@@ -51,6 +54,15 @@ func (k *taking) againstReading(r store.Reading) (string, error) {
 	reason, err = k.unless("unknown_zone", `SELECT EXISTS (SELECT 1 FROM zones WHERE id = $1)`, r.Zone)
 	k.zones[r.Zone] = err == nil && reason == "" // one that is missing may be made further on in the batch
 	return reason, err
+}
+
+// againstApplication takes the record of a signed off visit too: what was put down was put down.
+func (k *taking) againstApplication(a store.Application) (string, error) {
+	v, err := k.visitOf(a.Visit)
+	if err == nil && v == nil {
+		return "unknown_visit", nil
+	}
+	return "", err
 }
 
 func (k *taking) againstVisit(id string) (string, error) {
@@ -114,11 +126,46 @@ func (k *taking) project(it store.Item) error {
 		if err := k.advance(*it.Visit, it.Stamp); err != nil {
 			return err
 		}
+	default:
+		if err := k.projectWork(it); err != nil {
+			return err
+		}
 	}
 	if it.Aside == "" {
 		k.res.Fresh = append(k.res.Fresh, it.ID)
 	}
 	return nil
+}
+
+// projectWork keeps the records of work done.
+func (k *taking) projectWork(it store.Item) error {
+	switch {
+	case it.Application != nil:
+		a := *it.Application
+		a.Seq, a.ID, a.Device, a.Stamp = it.Seq, it.ID, k.batch.Device, it.Stamp
+		if err := k.addApplication(a, it.N); err != nil {
+			return err
+		}
+		return k.stepDone(a)
+	case it.Calibration != nil:
+		c := *it.Calibration
+		c.Seq, c.ID, c.Device, c.Stamp = it.Seq, it.ID, k.batch.Device, it.Stamp
+		return k.addCalibration(c, it.N)
+	}
+	return nil
+}
+
+// stepDone marks the plan's step that a record fulfils, and takes that back when the record is withdrawn.
+func (k *taking) stepDone(a store.Application) error {
+	plan, n, ok := strings.Cut(a.Step, "/")
+	if !ok {
+		return nil
+	}
+	state := store.StepDone
+	if a.Withdrawn {
+		state = store.StepPlanned
+	}
+	return k.exec(`UPDATE plan_steps SET state = $3, changed = $4 WHERE plan = $1 AND n = CAST($2 AS INTEGER) AND state <> 'dropped'`, plan, n, string(state), formatTime(k.now))
 }
 
 func (k *taking) addReading(r store.Reading, n int64) error {

@@ -11,17 +11,19 @@ import (
 // AddVisit plans a visit; it may also be in any later state, as in an import.
 func (db *DB) AddVisit(ctx context.Context, v store.Visit) (err error) {
 	defer wrap(&err, "AddVisit(%s)", v.ID)
+	return db.write(ctx, func(t *tx) error { return t.addVisit(v) })
+}
+
+func (t *tx) addVisit(v store.Visit) error {
 	if v.State == "" {
 		v.State = store.Planned
 	}
 	if _, err := time.Parse(time.DateOnly, v.Day); err != nil {
 		return &store.Error{Kind: store.Invalid, Say: "A visit needs a day such as 2026-08-27.", Err: err}
 	}
-	return db.write(ctx, func(t *tx) error {
-		return t.exec(`INSERT INTO visits (id, property, crew, day, place, why, ask, state, sent_why, handed_in, changed)
-			VALUES ($1, $2, nullif($3, ''), $4, $5, $6, $7, $8, $9, $10, $11)`,
-			v.ID, v.Property, v.Crew, v.Day, v.Order, v.Why, v.Ask, string(v.State), v.SentWhy, formatTime(v.HandedIn), orNow(v.Changed, t.now))
-	})
+	return t.exec(`INSERT INTO visits (id, property, crew, day, place, why, ask, state, sent_why, handed_in, changed)
+		VALUES ($1, $2, nullif($3, ''), $4, $5, $6, $7, $8, $9, $10, $11)`,
+		v.ID, v.Property, v.Crew, v.Day, v.Order, v.Why, v.Ask, string(v.State), v.SentWhy, formatTime(v.HandedIn), orNow(v.Changed, t.now))
 }
 
 const selectVisit = `SELECT v.id, v.property, coalesce(v.crew, ''), v.day, v.place, v.why, v.ask, v.state, v.sent_why, v.handed_in, v.changed FROM visits v`

@@ -63,6 +63,7 @@ func (l *loader) bundle() *Bundle {
 	l.readGroups(b)
 	l.readIgnore(b)
 	l.readActions(b, avoid)
+	l.readCourse(b)
 	l.readCautions(b)
 	l.apart(b)
 	l.idle(b)

@@ -19,6 +19,7 @@ type Bundle struct {
 	Groups   [][]string     `json:"groups"` // findings that say one thing twice
 	Ignore   []Ignore       `json:"ignore"`
 	Actions  []Action       `json:"actions"`
+	Effects  []Effect       `json:"effects"` // what steps do to causes
 	Cautions []Caution      `json:"cautions"`
 	Sources  []Source       `json:"sources"`
 	Settings Settings       `json:"settings"`
@@ -88,9 +89,21 @@ type Cause struct {
 	Plan        string             `json:"plan"`                  // causes with one plan are one thing to decide
 	Consequence bool               `json:"consequence,omitempty"` // nearly always the result of something else
 	Refer       checks.Text        `json:"refer"`
-	Expect      checks.Text        `json:"expect"` // honest recovery
-	Rates       map[string]float64 `json:"rates"`  // season → base rate
+	Expect      checks.Text        `json:"expect"`           // honest recovery
+	Rates       map[string]float64 `json:"rates"`            // season → base rate
+	Lasts       float64            `json:"lasts"`            // days until 1/e of what was known of it still counts
+	Shared      string             `json:"shared,omitempty"` // what zones have in common that brings it to all: "water", "mower" …
 	Source      string             `json:"source"`
+}
+
+// Effect is what a step does to a cause: Left is the share of the cause's chance that is left when the step has worked, which
+// takes Days.
+type Effect struct {
+	Action string  `json:"action"`
+	Cause  string  `json:"cause"`
+	Left   float64 `json:"left"`
+	Days   float64 `json:"days"`
+	Source string  `json:"source"`
 }
 
 // Drive is a link: P = chance that active Parent alone brings Child about.

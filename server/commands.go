@@ -16,7 +16,6 @@ import (
 	"github.com/google/uuid"
 
 	"swardbook/diagnose"
-	"swardbook/diagnose/knowledge"
 	"swardbook/store"
 	"swardbook/store/history"
 	"swardbook/store/sqlite"
@@ -35,6 +34,7 @@ A case: {"id": "A1", "season": "summer", "month": "July", "context": {"visit": "
 
 func diagnoseCases(_ context.Context, args []string, t terminal) error {
 	fs := flags(t, "diagnose", diagnoseUsage)
+	dir := knowledgeFlag(fs, t)
 	if err := fs.Parse(args); err != nil {
 		return err
 	}
@@ -49,29 +49,11 @@ func diagnoseCases(_ context.Context, args []string, t terminal) error {
 	} else if fs.NArg() > 1 {
 		return errors.New("diagnose reads one file at a time")
 	}
-	know, err := knowledge.Load()
+	_, engine, err := loadEngine(*dir)
 	if err != nil {
 		return err
 	}
-	engine, err := diagnose.New(&know.Bundle)
-	if err != nil {
-		return err
-	}
-	engine.Edition = know.Edition
 	return diagnose.Run(engine, in, t.stdout)
-}
-
-func printKnowledge(_ context.Context, args []string, t terminal) error {
-	fs := flags(t, "knowledge", "Prints everything the engine and the forms know, as the JSON that phones get.")
-	if err := fs.Parse(args); err != nil {
-		return err
-	}
-	know, err := knowledge.Load()
-	if err != nil {
-		return err
-	}
-	_, err = t.stdout.Write(append(know.JSON, '\n'))
-	return err
 }
 
 const seasonUsage = `Writes the season record of one client: every reading, cause, overruling and sign-off of one year.
@@ -85,6 +67,7 @@ func writeSeason(ctx context.Context, args []string, t terminal) error {
 	year := fs.Int("year", time.Now().Year(), "the season's year")
 	format := fs.String("format", "csv", "csv")
 	out := fs.String("o", "", "write to this file instead of standard output")
+	dir := knowledgeFlag(fs, t)
 	if err := fs.Parse(args); err != nil {
 		return err
 	}
@@ -103,7 +86,7 @@ func writeSeason(ctx context.Context, args []string, t terminal) error {
 	if err != nil {
 		return err
 	}
-	know, err := knowledge.Load()
+	know, err := loadKnowledge(*dir)
 	if err != nil {
 		return err
 	}

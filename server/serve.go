@@ -28,6 +28,7 @@ type config struct {
 	clock string
 	tls   bool
 	quiet bool
+	know  string // folder of the firm's own knowledge
 }
 
 const serveUsage = `Serves phones and desks from one data folder. On the first start with an empty database the first browser is led through
@@ -44,9 +45,11 @@ func serve(ctx context.Context, args []string, t terminal) error {
 	fs.StringVar(&c.clock, "clock", "", "with -demo only: let the clock start here, such as 2026-08-27T09:00:00-04:00, to see another season")
 	fs.BoolVar(&c.tls, "tls", false, "a proxy in front speaks https: mark cookies secure")
 	fs.BoolVar(&c.quiet, "quiet", false, "log warnings and errors only")
+	own := knowledgeFlag(fs, t)
 	if err := fs.Parse(args); err != nil {
 		return err
 	}
+	c.know = *own
 	if fs.NArg() > 0 {
 		return fmt.Errorf("serve takes no word such as %q; see swardbook serve -h", fs.Arg(0))
 	}
@@ -67,7 +70,7 @@ func (c config) run(ctx context.Context, t terminal) (err error) {
 		level = slog.LevelWarn
 	}
 	log := slog.New(slog.NewJSONHandler(t.stderr, &slog.HandlerOptions{Level: level}))
-	house, err := openHouse(ctx, c.data, now, log)
+	house, err := openHouse(ctx, c, now, log)
 	if err != nil {
 		return err
 	}
@@ -170,23 +173,23 @@ type house struct {
 }
 
 // openHouse opens the data folder, making it when it is missing.
-func openHouse(ctx context.Context, data string, now func() time.Time, log *slog.Logger) (*house, error) {
-	if err := os.MkdirAll(filepath.Join(data, "photos"), 0o750); err != nil {
-		return nil, fmt.Errorf("the data folder can't be made: %w", err)
-	}
-	know, err := knowledge.Load()
+func openHouse(ctx context.Context, c config, now func() time.Time, log *slog.Logger) (*house, error) {
+	know, err := loadKnowledge(c.know) // first: nothing is made when it is refused
 	if err != nil {
 		return nil, err
+	}
+	if err := os.MkdirAll(filepath.Join(c.data, "photos"), 0o750); err != nil {
+		return nil, fmt.Errorf("the data folder can't be made: %w", err)
 	}
 	held, err := diagnose.Hold(know)
 	if err != nil {
 		return nil, err
 	}
-	dir, err := os.OpenRoot(filepath.Join(data, "photos"))
+	dir, err := os.OpenRoot(filepath.Join(c.data, "photos"))
 	if err != nil {
 		return nil, err
 	}
-	db, err := sqlite.Open(ctx, databaseIn(data), now)
+	db, err := sqlite.Open(ctx, databaseIn(c.data), now)
 	if err != nil {
 		return nil, errors.Join(err, dir.Close())
 	}

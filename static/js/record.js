@@ -1,0 +1,294 @@
+// The rules of the record of what was put down: what it lacks, which limits it passes, what a zone got this year, and when
+// people may go back. The same meaning as store/record; testdata/vectors/record.json holds both to it. Items, rules, kinds and
+// units are the office's data and come with the day packet.
+
+import { read } from './read.js';
+
+/**
+ * @typedef {{zone: string, typed: string, amount: number, area_sqft: number}} AppliedZone
+ * @typedef {object} Application
+ * @property {string} id
+ * @property {string} day
+ * @property {string} material
+ * @property {number} version
+ * @property {string} name
+ * @property {string} reg_no
+ * @property {string} unit
+ * @property {AppliedZone[]} zones
+ * @property {string} start
+ * @property {string} end
+ * @property {Record<string, string>} items
+ * @property {string} [at]
+ * @property {string} [stamp]
+ * @property {string} [corrects]
+ * @property {boolean} [withdrawn]
+ *
+ * @typedef {{code: string, zone?: string, words?: Record<string, string>}} Flag
+ * @typedef {{items: any[], rules: any[], kinds: any[], tools: any[], units: any[]}} Book
+ * @typedef {{rules: string[], n_once: number, n_year: number}} Firm
+ * @typedef {(id: string, version: number) => any} MaterialOf  null when it is not known
+ */
+
+const SLACK = 1 + 1e-9;
+const SQFT_PER_ACRE = 43560;
+const DAY = 24 * 3600_000;
+
+const blank = (text) => { const t = String(text ?? '').trim(); return t === '' || t === '-'; };
+const byId = (list, id) => list.find((x) => x.id === id);
+const isTime = (text) => /^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d/.test(text ?? '') && Number.isFinite(Date.parse(text));
+const fold = (name) => String(name).trim().toLowerCase();
+const yearOf = (day) => day.split('-')[0];
+
+/** A number with up to three decimals. @param {number} x */
+export function say(x) {
+  return String(Math.floor(x * 1000 + 0.5) / 1000);
+}
+
+/** The rules that a record of a material comes under. @param {Book} book @param {any} material @param {Firm} firm */
+export function rulesFor(book, material, firm) {
+  const pesticide = byId(book.kinds, material?.kind)?.pesticide ?? false;
+  return book.rules.filter((r) => (r.applies === 'all' || (r.applies === 'pesticide' && pesticide) || (r.applies === 'restricted' && material?.restricted))
+    && (r.always || firm.rules.includes(r.id)));
+}
+
+/** The items a record must hold, by id. @returns {Set<string>} */
+export function needed(book, material, firm) {
+  return new Set(rulesFor(book, material, firm).flatMap((r) => r.items));
+}
+
+/** The items that are asked for and missing, in the order of the book. @param {Book} book @param {Application} a @param {any} material @param {Firm} firm @returns {string[]} */
+export function missing(book, a, material, firm) {
+  const want = needed(book, material, firm);
+  return book.items.filter((it) => want.has(it.id) && !holds(a, material, it)).map((it) => it.id);
+}
+
+function holds(a, material, it) {
+  const every = (good) => a.zones.length > 0 && a.zones.every(good);
+  const limits = material?.limits ?? {};
+  switch (it.given) {
+    case 'office': return true;
+    case 'name': return !blank(a.name);
+    case 'reg_no': return !blank(a.reg_no);
+    case 'amounts': return every((z) => z.amount > 0);
+    case 'areas': return every((z) => z.area_sqft > 0);
+    case 'start': return isTime(a.start);
+    case 'end': return isTime(a.end);
+    case 'active': return (material?.actives ?? []).length > 0;
+    case 'reentry': return limits.reentry_hours > 0 || Boolean(limits.reentry_say);
+    default: return valueOf(it, a.items[it.id]) !== null;
+  }
+}
+
+/** What was typed for an item; null when it is blank or can't be read. */
+function valueOf(it, typed) {
+  if (!it?.check || blank(typed)) return null;
+  const { value, problems } = read(it.check, typed);
+  return problems.every((p) => p.ask) && !value.blank ? value : null;
+}
+
+/** What was typed for a measured item, null when it is no number. @param {Book} book @param {Application} a @param {string} id */
+export function number(book, a, id) {
+  return valueOf(byId(book.items, id), a.items[id])?.numbers?.[0] ?? null;
+}
+
+/** How an amount is asked for and read: a number in the material's unit or another of its kind. @param {Book} book @param {string} unit */
+export function amountCheck(book, unit) {
+  const own = byId(book.units, unit) ?? { id: unit, label: { en: unit }, of: '', mul: 1, div: 1 };
+  const others = book.units.filter((u) => u.id !== own.id && u.of === own.of).map((u) => ({ id: u.id, label: u.label, mul: u.mul * own.div, div: u.div * own.mul }));
+  return { id: 'amount', kind: 'measure', hard: { low: 0, high: 1e6 }, decimals: 2, units: [{ id: own.id, label: own.label, mul: 1, div: 1 }, ...others] };
+}
+
+/** Reads a typed amount. @param {Book} book @param {string} unit @param {string} typed @returns {number} 0 when it can't be read */
+export function amount(book, unit, typed) {
+  if (blank(typed)) return 0;
+  const { value, problems } = read(amountCheck(book, unit), typed);
+  return problems.every((p) => p.ask) ? value.numbers?.[0] ?? 0 : 0;
+}
+
+const none = () => ({ n: 0, p2o5: 0, k2o: 0, active: {}, product: {} });
+
+function plus(a, b) {
+  const sum = (x, y) => { const out = { ...x }; for (const [k, v] of Object.entries(y)) out[k] = (out[k] ?? 0) + v; return out; };
+  return { n: a.n + b.n, p2o5: a.p2o5 + b.p2o5, k2o: a.k2o + b.k2o, active: sum(a.active, b.active), product: sum(a.product, b.product) };
+}
+
+/** The weight of an amount in lb; 0 for a liquid of unknown density. */
+export function pounds(book, amt, m) {
+  const u = byId(book.units, m?.unit);
+  if (!u) return 0;
+  return u.of === 'mass' ? (amt * u.mul) / u.div : ((amt * u.mul) / u.div) * (m.density ?? 0);
+}
+
+function activeLb(book, amt, m, act) {
+  const u = byId(book.units, m.unit);
+  if (u?.of === 'volume' && act.lb_per_gal > 0) return ((amt * u.mul) / u.div) * act.lb_per_gal;
+  return (pounds(book, amt, m) * (act.percent ?? 0)) / 100;
+}
+
+function convert(book, amt, from, to) {
+  const x = byId(book.units, from), y = byId(book.units, to);
+  return x && y && x.of === y.of ? (((amt * x.mul) / x.div) * y.div) / y.mul : amt;
+}
+
+/** What one record put onto one zone: nutrients in lb per 1000 sq ft, actives in lb per acre, the product per 1000 sq ft. */
+export function part(book, a, m, z) {
+  const p = none();
+  if (!m || !(z.area_sqft > 0) || !(z.amount > 0)) return p;
+  const thousands = z.area_sqft / 1000;
+  const amt = a.unit === m.unit ? z.amount : convert(book, z.amount, a.unit, m.unit);
+  p.product[a.material] = amt / thousands;
+  const lb = pounds(book, amt, m) / thousands;
+  const grade = m.grade ?? { n: 0, p2o5: 0, k2o: 0 };
+  p.n = (lb * grade.n) / 100;
+  p.p2o5 = (lb * grade.p2o5) / 100;
+  p.k2o = (lb * grade.k2o) / 100;
+  for (const act of m.actives ?? []) p.active[fold(act.name)] = (p.active[fold(act.name)] ?? 0) + (activeLb(book, amt, m, act) / z.area_sqft) * SQFT_PER_ACRE;
+  return p;
+}
+
+/**
+ * The limits that a record passes. Earlier holds the records of the property that stand, without the one this corrects.
+ * @param {Book} book @param {Application} a @param {{material: MaterialOf, earlier: Application[], firm: Firm}} known @returns {Flag[]}
+ */
+export function judge(book, a, known) {
+  const m = known.material(a.material, a.version);
+  const flags = [];
+  const j = { book, a, m: m ?? { id: '', kind: '', unit: '', actives: [], limits: {} }, known, flags };
+  if (!m) flags.push({ code: 'unlisted' });
+  if (isTime(a.start) && isTime(a.end) && Date.parse(a.end) < Date.parse(a.start)) flags.push({ code: 'reversed' });
+  conditions(j);
+  for (const z of a.zones) zone(j, z);
+  return flags;
+}
+
+function over(j, code, zoneId, value, limit, words = {}) {
+  if (limit > 0 && value > limit * SLACK) raise(j, code, zoneId, { ...words, value: say(value), limit: say(limit) });
+}
+
+function raise(j, code, zoneId, words) {
+  j.flags.push({ code, ...(zoneId ? { zone: zoneId } : {}), words });
+}
+
+function conditions(j) {
+  const l = j.m.limits;
+  const wind = number(j.book, j.a, 'wind'), temp = number(j.book, j.a, 'temperature');
+  if (wind !== null) {
+    over(j, 'wind_high', '', wind, l.wind_high);
+    if (wind < (l.wind_low ?? 0)) raise(j, 'wind_low', '', { value: say(wind), limit: say(l.wind_low) });
+  }
+  if (temp !== null) {
+    over(j, 'temp_high', '', temp, l.temp_high);
+    if (l.temp_low && temp < l.temp_low) raise(j, 'temp_low', '', { value: say(temp), limit: say(l.temp_low) });
+  }
+}
+
+function zone(j, z) {
+  const { book, a, m, known } = j;
+  const now = part(book, a, m, z);
+  let year = now, times = 1;
+  for (const e of known.earlier) {
+    const there = e.zones.filter((x) => x.zone === z.zone);
+    if (there.length === 0) continue;
+    const em = known.material(e.material, e.version);
+    const days = daysBetween(e.day, a.day);
+    if (days !== null) apart(j, e, em, z.zone, days);
+    if (yearOf(e.day) !== yearOf(a.day)) continue;
+    for (const x of there) year = plus(year, part(book, e, em, x));
+    if (m.id && e.material === m.id) times++;
+  }
+  amounts(j, z.zone, now, year);
+  over(j, 'times', z.zone, times, m.limits.times);
+}
+
+function amounts(j, zoneId, now, year) {
+  const { m, known } = j;
+  const unit = m.unit;
+  over(j, 'once', zoneId, now.product[m.id] ?? 0, m.limits.once, { unit });
+  over(j, 'year', zoneId, year.product[m.id] ?? 0, m.limits.year, { unit });
+  for (const act of m.actives ?? []) {
+    over(j, 'active_once', zoneId, now.active[fold(act.name)] ?? 0, act.once_lb_a, { active: act.name });
+    over(j, 'active_year', zoneId, year.active[fold(act.name)] ?? 0, act.year_lb_a, { active: act.name });
+  }
+  if (m.grade?.n > 0) {
+    over(j, 'n_once', zoneId, now.n, known.firm.n_once);
+    over(j, 'n_year', zoneId, year.n, known.firm.n_year);
+  }
+}
+
+function apart(j, e, em, zoneId, days) {
+  if (days < 0) return;
+  const { m, book } = j;
+  const seed = (x) => byId(book.kinds, x?.kind)?.seed ?? false;
+  const soon = (code, least) => { if (days < (least ?? 0)) raise(j, code, zoneId, { material: e.name, value: String(days), limit: String(least) }); };
+  if (m.id && e.material === m.id) soon('interval', m.limits.interval_days);
+  if (seed(m)) soon('seed_soon', em?.limits?.seed_after);
+  if (seed(em)) soon('after_seed', m.limits.seed_before);
+}
+
+/** Days from one local day to another, null when either is none. */
+export function daysBetween(from, to) {
+  const a = Date.parse(`${from}T00:00:00Z`), b = Date.parse(`${to}T00:00:00Z`);
+  return Number.isFinite(a) && Number.isFinite(b) ? Math.trunc((b - a) / DAY) : null;
+}
+
+/** The records that stand: of a record and its corrections the latest, none when that withdraws it. @param {Application[]} list */
+export function current(list) {
+  const root = new Map(list.map((a) => [a.id, a.corrects || a.id]));
+  const latest = new Map();
+  for (const a of list) {
+    let key = root.get(a.id);
+    while (root.has(key) && root.get(key) !== key) key = root.get(key);
+    const old = latest.get(key);
+    if (!old || later(a, old)) latest.set(key, a);
+  }
+  const kept = new Set([...latest.values()].map((a) => a.id));
+  const order = (x, y) => cmp(x.day, y.day) || cmp(x.start ?? '', y.start ?? '') || cmp(x.id, y.id);
+  return list.filter((a) => kept.has(a.id) && !a.withdrawn).sort(order);
+}
+
+const cmp = (a, b) => (a < b ? -1 : a > b ? 1 : 0);
+
+function later(a, b) {
+  if (Boolean(a.corrects) !== Boolean(b.corrects)) return Boolean(a.corrects);
+  return (cmp(a.stamp ?? '', b.stamp ?? '') || cmp(a.id, b.id)) > 0;
+}
+
+/** What each zone got in a year, from the records that stand. @param {Book} book @param {string} year @param {Application[]} list @param {MaterialOf} materialOf */
+export function totals(book, year, list, materialOf) {
+  const out = new Map();
+  for (const a of list) {
+    if (yearOf(a.day) !== year) continue;
+    for (const z of a.zones) out.set(z.zone, plus(out.get(z.zone) ?? none(), part(book, a, materialOf(a.material, a.version), z)));
+  }
+  return out;
+}
+
+/** What keeps people off at a moment. @param {Application[]} list @param {MaterialOf} materialOf @param {number} now @returns {{zones: string[], name: string, until: number, say: string}[]} */
+export function running(list, materialOf, now) {
+  const out = [];
+  for (const a of list) {
+    const limits = materialOf(a.material, a.version)?.limits ?? {};
+    if (!(limits.reentry_hours > 0) && !limits.reentry_say) continue;
+    const text = [a.end, a.start, a.at].find(isTime);
+    if (!text) continue;
+    const ended = Date.parse(text);
+    const until = limits.reentry_hours > 0 ? ended + limits.reentry_hours * 3600_000 : 0;
+    if (now >= (until || ended + DAY)) continue;
+    out.push({ zones: a.zones.map((z) => z.zone), name: a.name, until, say: limits.reentry_say ?? '' });
+  }
+  return out;
+}
+
+const FEET = { id: 'feet', kind: 'measure', hard: { low: 0.1, high: 5000 }, units: [{ id: 'ft', mul: 1, div: 1 }, { id: 'in', mul: 1, div: 12 }, { id: 'm', mul: 1, div: 0.3048 }] };
+
+function measured(check, typed) {
+  if (blank(typed)) return 0;
+  const { value, problems } = read(check, typed);
+  return problems.every((p) => p.ask) ? value.numbers?.[0] ?? 0 : 0;
+}
+
+/** What a spreader or sprayer put out per 1000 sq ft; 0 when one of the three can't be read. @param {Book} book */
+export function rate(book, { unit, collected, width, length }) {
+  const got = amount(book, unit, collected), wide = measured(FEET, width), long = measured(FEET, length);
+  return got > 0 && wide > 0 && long > 0 ? (got / (wide * long)) * 1000 : 0;
+}

@@ -204,6 +204,7 @@ func (l *loader) readCauses(b *Bundle) map[string]checks.Text {
 
 func (l *loader) readRates(b *Bundle) {
 	head := append(append([]string{"cause"}, l.seasons...), "source")
+	l.rateSource = map[string]string{}
 	seen := map[string]pos{}
 	for _, r := range l.table("rates.csv", head...) {
 		c := l.causes[r.cells["cause"]]
@@ -211,7 +212,7 @@ func (l *loader) readRates(b *Bundle) {
 			l.unknown(c == nil, r.at, "cause", r.cells["cause"])
 			continue
 		}
-		l.source(r.at, r.cells["source"])
+		l.rateSource[c.ID] = l.source(r.at, r.cells["source"])
 		for _, s := range l.seasons {
 			c.Rates[s] = l.number(r, s, 0.0001, 0.95)
 		}

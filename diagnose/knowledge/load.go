@@ -21,11 +21,12 @@ var embedded embed.FS
 
 // Loaded is a bundle that has passed every rule, with its canonical bytes and their edition.
 type Loaded struct {
-	Bundle  Bundle
-	JSON    []byte
-	Edition string
-	Weights Weights // what learning needs besides; phones don't get it, and it is not part of the edition
-	Rests   []Rest  // every row with what it rests on, as read from files; a decoded bundle has none
+	Bundle     Bundle
+	JSON       []byte
+	Edition    string
+	Weights    Weights           // what learning needs besides; phones don't get it, and it is not part of the edition
+	RateSource map[string]string // by cause: what its rates rest on; a decoded bundle has none
+	Rests      []Rest            // every row with what it rests on, as read from files; a decoded bundle has none
 
 	checks, causes, findings, sources map[string]int
 }
@@ -66,7 +67,7 @@ func LoadFS(fsys fs.FS) (*Loaded, error) {
 		return nil, fmt.Errorf("knowledge: %w", err)
 	}
 	k := newLoaded(*b, text)
-	k.Rests, k.Weights = l.rests, l.weights
+	k.Rests, k.Weights, k.RateSource = l.rests, l.weights, l.rateSource
 	return k, nil
 }
 

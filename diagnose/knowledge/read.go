@@ -25,17 +25,18 @@ type loader struct {
 	rests  []Rest
 	known  map[string]bool // names of the files that knowledge is made of
 
-	words     map[string]float64
-	sources   map[string]bool
-	checks    map[string]bool
-	checkAt   map[string]pos
-	causes    map[string]*Cause
-	causeAt   map[string]pos
-	states    map[string]*Finding // by finding id
-	findingAt map[string]pos
-	numeric   map[string]bool // findings that a number speaks to
-	weights   Weights
-	seasons   []string
+	words      map[string]float64
+	sources    map[string]bool
+	checks     map[string]bool
+	checkAt    map[string]pos
+	causes     map[string]*Cause
+	causeAt    map[string]pos
+	states     map[string]*Finding // by finding id
+	findingAt  map[string]pos
+	numeric    map[string]bool // findings that a number speaks to
+	rateSource map[string]string
+	weights    Weights
+	seasons    []string
 }
 
 func (l *loader) fail(at pos, format string, args ...any) {

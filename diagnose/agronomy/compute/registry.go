@@ -9,11 +9,13 @@ import (
 	"strings"
 
 	"swardbook/diagnose/agronomy"
+	"swardbook/diagnose/agronomy/evapo"
 	"swardbook/diagnose/agronomy/irrigation"
 )
 
 // subjects is the one list: a subject package is added here.
 var subjects = []func() []agronomy.Formula{
+	evapo.Formulas,
 	irrigation.Formulas,
 }
 

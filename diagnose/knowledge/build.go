@@ -65,6 +65,7 @@ func (l *loader) bundle() *Bundle {
 	l.readActions(b, avoid)
 	l.readCourse(b)
 	l.readCautions(b)
+	l.readPlanning(b)
 	l.apart(b)
 	l.idle(b)
 	l.readWeights()

@@ -19,6 +19,7 @@ type Bundle struct {
 	Groups   [][]string     `json:"groups"` // findings that say one thing twice
 	Ignore   []Ignore       `json:"ignore"`
 	Actions  []Action       `json:"actions"`
+	Planning Planning       `json:"planning"`
 	Effects  []Effect       `json:"effects"` // what steps do to causes
 	Cautions []Caution      `json:"cautions"`
 	Sources  []Source       `json:"sources"`

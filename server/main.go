@@ -60,6 +60,7 @@ func commands() []command {
 		{"diagnose", "read cases as JSON, print their causes as JSON", diagnoseCases},
 		{"season", "write one client's season record", writeSeason},
 		{"knowledge", "print everything the engine and the forms know, as JSON; -check reports on it", printKnowledge},
+		{"simulate", "make up visits whose truth is known and show what the engine makes of them", simulateVisits},
 		{"person", "add a person, give a new passcode, list people", managePeople},
 		{"backup", "copy the database, while it is in use, to a new file", backup},
 	}

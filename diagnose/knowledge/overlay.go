@@ -22,7 +22,7 @@ func Overlay(base, over fs.FS, name string) fs.FS {
 var keys = map[string]int{
 	"adjust.csv": 2, "bands.csv": 2, "baseline.csv": 3, "drives.csv": 2, "effects.csv": 2, "errors.csv": 1, "groups.csv": 1, "ignore.csv": 3,
 	"links.csv": 3, "persistence.csv": 1, "rates.csv": 1, "shared.csv": 1, "sources.csv": 1, "weights.csv": 1, "words.csv": 1,
-	"amounts.csv": 3, "apart.csv": 1, "caps.csv": 1, "deeds.csv": 1, "facts.csv": 1, "grasses.csv": 1, "honest.csv": 2, "notes.csv": 1, "rules.csv": 1,
+	"amounts.csv": 3, "apart.csv": 1, "caps.csv": 1, "deeds.csv": 1, "facts.csv": 1, "grasses.csv": 1, "honest.csv": 2, "notes.csv": 1, "roles.csv": 1, "rules.csv": 1,
 	"sooner.csv": 2, "uses.csv": 1, "waits.csv": 1, "who.csv": 1, "windows.csv": 3, "works.csv": 1,
 }
 

@@ -20,6 +20,7 @@ type Planning struct {
 	Caps    []Cap      `json:"caps"`
 	Honest  []Honest   `json:"honest"`
 	Notes   []Note     `json:"notes"`
+	Roles   []Role     `json:"roles"`
 }
 
 // Work is a kind of work: what rules speak of.
@@ -28,7 +29,9 @@ type Work struct {
 	Label  checks.Text `json:"label"`
 	Client checks.Text `json:"client"` // what the client does meanwhile
 	Tools  checks.Text `json:"tools"`
-	Source string      `json:"source"`
+	// Seeding says how it stands to seed: "is" it, or "waits" for it and makes it wait, as weed products do.
+	Seeding string `json:"seeding,omitempty"`
+	Source  string `json:"source"`
 }
 
 // Use is what a material serves for. A step with the use is also of its works.
@@ -190,4 +193,12 @@ type Honest struct {
 type Note struct {
 	ID  string      `json:"id"`
 	Say checks.Text `json:"say"`
+}
+
+// Role says which fact tells the planner what it reckons with: "uniformity", "rate" (of the sprinklers), "cover", "grass" (that
+// stands there), "ph", "acidity".
+type Role struct {
+	ID     string `json:"id"`
+	Fact   string `json:"fact"`
+	Source string `json:"source"`
 }

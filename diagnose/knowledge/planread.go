@@ -37,6 +37,7 @@ func (l *loader) readPlanning(b *Bundle) {
 	l.readCaps(p, known)
 	l.readHonest(p, known)
 	l.readNotes(p)
+	l.readRoles(p, known)
 }
 
 // text reads a text in both languages from two columns; need says that it must be there.
@@ -145,9 +146,10 @@ func (l *loader) kindOfRule(r row) string {
 func (l *loader) readWorks(p *Planning, known *plans) {
 	seen := map[string]pos{}
 	p.Works = []Work{}
-	for _, r := range l.table("works.csv", "work", "en", "es", "client_en", "client_es", "tools_en", "tools_es", "source") {
-		w := Work{r.cells["work"], l.text(r, "en", "es", true), l.text(r, "client_en", "client_es", false), l.text(r, "tools_en", "tools_es", false), l.source(r.at, r.cells["source"])}
+	for _, r := range l.table("works.csv", "work", "en", "es", "client_en", "client_es", "tools_en", "tools_es", "seeding", "source") {
+		w := Work{r.cells["work"], l.text(r, "en", "es", true), l.text(r, "client_en", "client_es", false), l.text(r, "tools_en", "tools_es", false), r.cells["seeding"], l.source(r.at, r.cells["source"])}
 		l.once(seen, w.ID, r.at)
+		l.unknown(!slices.Contains([]string{"", "is", "waits"}, w.Seeding), r.at, "stand to seed", w.Seeding)
 		known.works[w.ID] = true
 		p.Works = append(p.Works, w)
 	}

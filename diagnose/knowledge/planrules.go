@@ -161,3 +161,14 @@ func (l *loader) readNotes(p *Planning) {
 		p.Notes = append(p.Notes, Note{r.cells["note"], l.text(r, "en", "es", true)})
 	}
 }
+
+func (l *loader) readRoles(p *Planning, known *plans) {
+	seen := map[string]pos{}
+	p.Roles = []Role{}
+	for _, r := range l.table("roles.csv", "role", "fact", "source") {
+		o := Role{r.cells["role"], r.cells["fact"], l.source(r.at, r.cells["source"])}
+		l.once(seen, o.ID, r.at)
+		l.unknown(l.states[o.Fact] == nil && known.facts[o.Fact] == nil, r.at, "fact", o.Fact)
+		p.Roles = append(p.Roles, o)
+	}
+}

@@ -11,12 +11,14 @@ import (
 	"swardbook/diagnose/agronomy"
 	"swardbook/diagnose/agronomy/evapo"
 	"swardbook/diagnose/agronomy/irrigation"
+	"swardbook/diagnose/agronomy/soilwater"
 )
 
 // subjects is the one list: a subject package is added here.
 var subjects = []func() []agronomy.Formula{
 	evapo.Formulas,
 	irrigation.Formulas,
+	soilwater.Formulas,
 }
 
 // Formulas are all formulas, by name.

@@ -30,6 +30,8 @@ func ReadCases(r io.Reader) ([]Case, error) {
 		return nil, errors.New("cases: the input is empty; a list of cases is wanted, [] for none")
 	} else if err != nil {
 		return nil, fmt.Errorf("cases: not a list of cases: %w", err)
+	} else if raw == nil {
+		return nil, errors.New("cases: null is not a list of cases")
 	}
 	if _, err := dec.Token(); !errors.Is(err, io.EOF) {
 		return nil, errors.New("cases: something follows the list of cases")

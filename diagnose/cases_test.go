@@ -59,10 +59,11 @@ func TestReadMonths(t *testing.T) {
 
 func TestReadCasesNamesCaseAndField(t *testing.T) {
 	for text, want := range map[string][]string{
-		`{}`:  {"list of cases"},
-		`[`:   {"list of cases"},
-		``:    {"input is empty"},
-		" \n": {"input is empty"},
+		`{}`:   {"list of cases"},
+		`[`:    {"list of cases"},
+		``:     {"input is empty"},
+		" \n":  {"input is empty"},
+		`null`: {"list of cases"},
 		`[] []`: {
 			"follows"},
 		`[7]`:                                                            {"case 1", "object"},

@@ -13,6 +13,7 @@ import (
 	"image/color"
 	"image/jpeg"
 	"math/rand/v2"
+	"slices"
 	"time"
 
 	"github.com/google/uuid"
@@ -20,6 +21,7 @@ import (
 	"swardbook/diagnose"
 	"swardbook/store"
 	"swardbook/store/intake"
+	"swardbook/store/record"
 	"swardbook/web"
 )
 
@@ -51,6 +53,14 @@ type scenario struct {
 	}
 	Visits   []scenarioVisit
 	Overrule struct{ Property, Zone, Judgement, Reason string }
+
+	Materials []scenarioMaterial
+}
+
+// scenarioMaterial takes over one of the generic examples, with what the invented firm pays for it and has of it.
+type scenarioMaterial struct {
+	Example, RegNo string
+	Cost, Stock    float64
 }
 
 type scenarioVisit struct {
@@ -102,7 +112,7 @@ type filler struct {
 }
 
 func (f *filler) fill(ctx context.Context) error {
-	steps := []func(context.Context) error{f.people, f.clients, f.visits, f.wait}
+	steps := []func(context.Context) error{f.people, f.materials, f.clients, f.visits, f.wait}
 	for _, step := range steps {
 		if err := step(ctx); err != nil {
 			return err
@@ -128,6 +138,27 @@ func (f *filler) people(ctx context.Context) error {
 			err = f.db.AddPerson(ctx, person)
 		}
 		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// materials puts the firm's list together from the generic examples.
+func (f *filler) materials(ctx context.Context) error {
+	examples, err := record.Examples()
+	if err != nil {
+		return err
+	}
+	for _, m := range f.sc.Materials {
+		at := slices.IndexFunc(examples, func(e store.Material) bool { return e.ID == m.Example })
+		if at < 0 {
+			return fmt.Errorf("the demo's material %q is no example", m.Example)
+		}
+		own := examples[at]
+		own.ID, own.RegNo, own.UnitCost, own.Stock, own.StockDay = uuid.NewString(), m.RegNo, m.Cost, m.Stock, f.now().Format(time.DateOnly)
+		f.ids["material "+m.Example] = own.ID
+		if _, err := f.db.SaveMaterial(ctx, own, f.ids["person tamsin"]); err != nil {
 			return err
 		}
 	}

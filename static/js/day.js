@@ -35,7 +35,8 @@ function draw(page, view) {
   const days = [...view.sheet()].map(([day, visits]) => el('section', {},
     el('h2', {}, dayTitle(say, day, now)),
     visits.length > 0 ? el('ol', { class: 'rows' }, visits.map((v) => visitRow(page, view, v))) : el('p', { class: 'empty' }, say('day.empty'))));
-  show(part('list'), days);
+  const load = (body) => (body.steps ?? []).length > 0 ? el('a', { class: 'btn', href: '/field/load' }, say('load.open')) : null;
+  show(part('list'), load(view.body), days, view.body.record ? el('a', { class: 'btn plain', href: '/field/calibrate' }, say('calibrate.open')) : null);
   show(part('side'), me?.role !== 'crew' ? el('a', { class: 'btn', href: '/desk/' }, drawing('desk'), say('day.desk')) : null);
 }
 

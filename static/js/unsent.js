@@ -16,6 +16,8 @@ function aboutRow(page, view, row) {
   const place = [view.place(visit).property?.address, view.zones.get(b.zone)?.name].filter(Boolean).join(', ');
   if (row.op.form === 'zone') return { title: say('unsent.zone', { name: b.name }), place };
   if (row.op.form === 'visit') return { title: say('unsent.visit', { state: say(`state.${b.state}`) }), place };
+  if (row.op.form === 'application') return { title: say('unsent.application', { name: b.name }), place };
+  if (row.op.form === 'calibration') return { title: say('unsent.calibration', { name: b.equipment }), place: '' };
   const check = view.known.knowledge?.body.checks.find((c) => c.id === b.check);
   const label = check ? (lang === 'es' && check.label.es) || check.label.en : b.check;
   const text = check ? spoken(check, b.typed, lang) : b.typed;

@@ -41,7 +41,7 @@ export function load(db) {
 }
 
 /** The local clock as the office will merge it: moved by how far the phone's clock is off. */
-function merged(hlc, skew) {
+export function merged(hlc, skew) {
   const ms = parseInt(hlc.slice(0, 12), 16) + Math.round(skew);
   return Number.isFinite(ms) && ms > 0 ? ms.toString(16).padStart(12, '0') + hlc.slice(12) : hlc;
 }

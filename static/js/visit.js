@@ -4,6 +4,8 @@ import { boot } from './shell.js';
 import { drawing, el, part, show } from './dom.js';
 import { counted } from './words.js';
 import { siteCautions } from './cautions.js';
+import { readArea } from './area.js';
+import { WorkList } from './worklist.js';
 
 const OPEN = new Set(['under way', 'sent back', 'handed in']);
 
@@ -34,6 +36,7 @@ class VisitPage {
     this.cautions(property);
     const open = OPEN.has(this.visit.state);
     this.zones(open || this.visit.state === 'signed off');
+    new WorkList(this.page, view).draw(this.visit, open || this.visit.state === 'signed off');
     part('add').hidden = !open;
     this.hand(open);
   }
@@ -149,16 +152,9 @@ class VisitPage {
     const out = zones.filter((z) => this.view.current(this.id, z.id).size === 0).map((z) => say('missing.zone', { name: z.name }));
     if (zones.length === 0) out.push(say('missing.zones'));
     const drafts = (await db.read(['drafts'], (tx) => tx.all('drafts'))).filter((d) => d.visit === this.id);
-    for (const d of drafts) out.push(say('missing.draft', { zone: this.view.zones.get(d.zone)?.name ?? '', text: d.text }));
+    for (const d of drafts) out.push(d.check === 'application' ? say('apply.draft') : say('missing.draft', { zone: this.view.zones.get(d.zone)?.name ?? '', text: d.text }));
     return out;
   }
-}
-
-/** Square feet as typed; a comma parts thousands here, since nobody measures a lawn to a fraction of a foot. */
-export function readArea(text) {
-  const m = /^(\d{1,3}(?:,\d{3})+|\d+)(?:\.\d+)?$/.exec(text.replace(/[\s\u00a0\u202f]/g, ''));
-  const n = m ? Number(m[1].replaceAll(',', '')) : NaN;
-  return n > 0 && n < 10_000_000 ? n : NaN;
 }
 
 let shown = null;

@@ -2,7 +2,6 @@ package sqlite
 
 import (
 	"errors"
-	"strings"
 	"time"
 
 	"swardbook/store"
@@ -143,29 +142,13 @@ func (k *taking) projectWork(it store.Item) error {
 	case it.Application != nil:
 		a := *it.Application
 		a.Seq, a.ID, a.Device, a.Stamp = it.Seq, it.ID, k.batch.Device, it.Stamp
-		if err := k.addApplication(a, it.N); err != nil {
-			return err
-		}
-		return k.stepDone(a)
+		return k.addApplication(a, it.N)
 	case it.Calibration != nil:
 		c := *it.Calibration
 		c.Seq, c.ID, c.Device, c.Stamp = it.Seq, it.ID, k.batch.Device, it.Stamp
 		return k.addCalibration(c, it.N)
 	}
 	return nil
-}
-
-// stepDone marks the plan's step that a record fulfils, and takes that back when the record is withdrawn.
-func (k *taking) stepDone(a store.Application) error {
-	plan, n, ok := strings.Cut(a.Step, "/")
-	if !ok {
-		return nil
-	}
-	state := store.StepDone
-	if a.Withdrawn {
-		state = store.StepPlanned
-	}
-	return k.exec(`UPDATE plan_steps SET state = $3, changed = $4 WHERE plan = $1 AND n = CAST($2 AS INTEGER) AND state <> 'dropped'`, plan, n, string(state), formatTime(k.now))
 }
 
 func (k *taking) addReading(r store.Reading, n int64) error {

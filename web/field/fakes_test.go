@@ -29,6 +29,7 @@ type office struct {
 	rows     []store.FeedRow
 	photos   map[string]store.Photo
 	asked    []string // the visits the last feed was asked for
+	shed
 }
 
 func newOffice() *office {

@@ -26,6 +26,7 @@ type DB interface {
 	Zones(ctx context.Context, property string) ([]store.Zone, error)
 	Readings(ctx context.Context, visit string) ([]store.Reading, error)
 	LatestDiagnoses(ctx context.Context, visit string) ([]store.Diagnosis, error)
+	workDB
 }
 
 // History of a property that a phone carries along, and how long a visit that was never handed in stays on the day sheet.
@@ -73,6 +74,7 @@ type Packet struct {
 	Zones      []Zone      `json:"zones"`
 	Readings   []Reading   `json:"readings"`
 	Diagnoses  []Diagnosis `json:"diagnoses"`
+	Work
 }
 
 // Firm is the firm as phones know it.
@@ -213,7 +215,7 @@ func (f *Field) packet(ctx context.Context, who store.Person) (Packet, error) {
 			return Packet{}, err
 		}
 	}
-	return g.p, nil
+	return g.p, g.work()
 }
 
 // daysOf are today and tomorrow where the firm is.

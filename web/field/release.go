@@ -34,7 +34,7 @@ type release struct {
 }
 
 // entries are the modules that the shells load; what they import belongs to the release too.
-var entries = []string{"day.js", "visit.js", "zone.js", "unsent.js"}
+var entries = []string{"day.js", "visit.js", "zone.js", "unsent.js", "apply.js", "load.js", "calibrate.js"}
 
 // plain are the embedded files that the shells use besides modules.
 var plain = []string{
@@ -70,6 +70,7 @@ func listed(files fs.FS, b knowledge.Bundle, words page.Words, version string) (
 	f := page.NewField(b, words, version)
 	for url, shell := range map[string]templ.Component{
 		"/field/": page.FieldDay(f), "/field/visit": page.FieldVisit(f), "/field/zone": page.FieldZone(f), "/field/unsent": page.FieldUnsent(f),
+		"/field/apply": page.FieldApply(f), "/field/load": page.FieldLoad(f), "/field/calibrate": page.FieldCalibrate(f),
 	} {
 		var out bytes.Buffer
 		if err := shell.Render(context.Background(), &out); err != nil {

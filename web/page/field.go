@@ -6,6 +6,7 @@ import (
 
 	"swardbook/diagnose/checks"
 	"swardbook/diagnose/knowledge"
+	"swardbook/store/record"
 )
 
 // Field is what the phone's shells are made of: the catalogue and the words. It holds nothing about anybody.
@@ -13,6 +14,7 @@ type Field struct {
 	Build string
 	W     Words
 	Parts []Part
+	Items []record.Item // of the record of what was put down, those a person answers
 }
 
 // Part is one part of the walk with the checks made there.
@@ -34,6 +36,11 @@ func NewField(b knowledge.Bundle, w Words, build string) Field {
 		}
 		if len(part.Checks) > 0 {
 			f.Parts = append(f.Parts, part)
+		}
+	}
+	for _, it := range record.Shipped().Items {
+		if it.Check != nil {
+			f.Items = append(f.Items, it)
 		}
 	}
 	return f

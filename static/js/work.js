@@ -1,0 +1,124 @@
+// What was put down and what is planned, as this phone knows it: the day packet, what others recorded since, and its own
+// records. Nothing is changed in place; a correction is a further record.
+
+import { merged } from './view.js';
+import { amount, current, judge, missing, running } from './record.js';
+
+const NONE = { items: [], rules: [], kinds: [], tools: [], units: [], firm: { rules: [], n_once: 0, n_year: 0 } };
+
+/** The record's own day where it began. @param {...string} times */
+export function dayWhere(...times) {
+  return times.find((t) => /^\d{4}-\d\d-\d\dT/.test(t ?? ''))?.slice(0, 10) ?? '';
+}
+
+export class Work {
+  /** @param {import('./view.js').View} view */
+  constructor(view) {
+    const { body } = view;
+    this.view = view;
+    this.book = body.record ?? NONE;
+    this.firm = this.book.firm ?? NONE.firm;
+    this.known = Boolean(body.record);
+    this.versions = new Map((body.materials ?? []).map((m) => [`${m.id} ${m.version}`, m]));
+    this.materialOf = (id, version) => this.versions.get(`${id} ${version}`) ?? null;
+    this.steps = body.steps ?? [];
+    this.calibrations = [...(body.calibrations ?? [])];
+    /** @type {Map<string, any>} */
+    this.records = new Map((body.applications ?? []).map((a) => [a.id, a]));
+    for (const row of view.known.others) if (!row.aside && row.op?.body) this.take(row.op, row.stamp ?? row.op.hlc);
+    for (const row of view.known.rows) this.take(row.op, merged(row.op.hlc, view.known.skew), row);
+  }
+
+  take(op, stamp, row) {
+    const b = op.body;
+    if (op.form === 'calibration' && !this.calibrations.some((c) => c.id === op.id)) this.calibrations.push({ ...b, id: op.id, at: op.at, author: op.author, stamp });
+    if (op.form !== 'application' || this.records.has(op.id)) return;
+    const zones = (b.zones ?? []).map((z) => ({ ...z, amount: amount(this.book, b.unit, z.typed), area_sqft: Number(z.area_sqft) || 0 }));
+    this.records.set(op.id, { ...b, id: op.id, at: op.at, author: op.author, stamp, zones, property: this.view.visits.get(b.visit)?.property ?? '', day: dayWhere(b.start, op.at), n: row?.n ?? 0 });
+  }
+
+  /** The newest version of each material that is offered, in the office's order. */
+  offered() {
+    const newest = new Map();
+    for (const m of this.versions.values()) if ((newest.get(m.id)?.version ?? 0) < m.version) newest.set(m.id, m);
+    return [...newest.values()].filter((m) => !m.retired);
+  }
+
+  /** The records of a property that stand. */
+  ofProperty(property) {
+    return current([...this.records.values()].filter((a) => a.property === property));
+  }
+
+  ofVisit(visit) {
+    return this.ofProperty(this.view.visits.get(visit)?.property).filter((a) => a.visit === visit);
+  }
+
+  stepsOf(visit) {
+    return this.steps.filter((s) => s.visit === visit && s.state !== 'dropped');
+  }
+
+  /** Whether a planned step has a record that stands. @param {any} step */
+  done(step) {
+    return step.state === 'done' || this.ofVisit(step.visit).some((a) => a.step === step.id || a.step?.startsWith(`${step.id}/`));
+  }
+
+  missing(a) {
+    return missing(this.book, a, this.materialOf(a.material, a.version), this.firm);
+  }
+
+  /** The limits a record passes, by what this phone knows of the property. */
+  flags(a) {
+    const root = a.corrects || a.id;
+    const earlier = this.ofProperty(a.property).filter((e) => e.id !== a.id && e.id !== root && (!a.corrects || e.corrects !== a.corrects));
+    return judge(this.book, a, { material: this.materialOf, earlier, firm: this.firm });
+  }
+
+  running(property, now) {
+    return running(this.ofProperty(property), this.materialOf, now);
+  }
+
+  /** The items by id, with the words of the page for those without a label of their own. @param {string[]} ids @param {import('./words.js').Say} say @param {string} lang */
+  itemNames(ids, say, lang) {
+    return ids.map((id) => {
+      const it = this.book.items.find((x) => x.id === id);
+      if (it && !it.check) return say(`item.${id}`);
+      return (lang === 'es' && it?.label.es) || it?.label.en || id;
+    });
+  }
+
+  kind(material) {
+    return this.book.kinds.find((k) => k.id === material?.kind);
+  }
+
+  toolNames(material, lang) {
+    return (material?.tools ?? []).map((id) => {
+      const t = this.book.tools.find((x) => x.id === id);
+      return (lang === 'es' && t?.label.es) || t?.label.en || id;
+    });
+  }
+}
+
+/** A number as a crew reads it: at most two decimals, fewer when it is large. @param {number} x */
+export function figure(x) {
+  const digits = Math.abs(x) >= 100 ? 0 : Math.abs(x) >= 10 ? 1 : 2;
+  return String(Number(x.toFixed(digits)));
+}
+
+/** The sentence of a flag. @param {import('./words.js').Say} say @param {any} flag @param {import('./view.js').View} view */
+export function flagSays(say, flag, view) {
+  return say(`flag.${flag.code}`, { ...flag.words, zone: view.zones.get(flag.zone)?.name ?? '' });
+}
+
+/** What keeps people off, in sentences. */
+export function offSays(say, list, view, time) {
+  return list.map((r) => {
+    const zones = r.zones.map((z) => view.zones.get(z)?.name ?? '').filter(Boolean).join(', ');
+    const key = r.until && r.say ? 'both' : r.until ? 'until' : 'say';
+    return say(`visit.off_${key}`, { zones, name: r.name, say: r.say, time: r.until ? time(r.until) : '' });
+  });
+}
+
+/** What is planned of one material over all zones of a step. @param {any} step a step of the packet */
+export function goodsOf(step) {
+  return (step.step?.goods ?? []).map((g) => ({ ...g, zones: (step.step.parts ?? []).flatMap((p) => (p.goods ?? []).filter((x) => x.use === g.use).map((x) => ({ zone: p.zone, name: p.name, amount: x.amount }))) }));
+}

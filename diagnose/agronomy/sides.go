@@ -53,6 +53,9 @@ func AreaLike(like string) string {
 	return "m2"
 }
 
+// GroundLike is square feet or square metres, on the side of a unit.
+func GroundLike(like string) string { return pick(like, "ft2", "m2") }
+
 // SpeedLike is mi/h or km/h, on the side of a unit.
 func SpeedLike(like string) string { return pick(like, "mi/h", "km/h") }
 

@@ -16,6 +16,7 @@ type Input struct {
 	Or    []string // units of other dimensions that are taken too (a catch may be a volume or a depth)
 	Range Range    // in Unit
 	OneOf []string // for texts: what is known; empty takes any
+	Gaps  bool     // for lists: members may be missing (null); they are NaN
 	Says  string
 }
 

@@ -3,6 +3,7 @@ package agronomy
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 )
 
@@ -132,6 +133,10 @@ func (s *Sheet) TakeAll(in Input, list Quantities) []float64 {
 	}
 	out := make([]float64, len(list.Values))
 	for i, v := range list.Values {
+		if in.Gaps && math.IsNaN(v) {
+			out[i] = v
+			continue
+		}
 		x, err := in.Number(Quantity{v, list.Unit})
 		if err != nil {
 			s.err = err
@@ -140,7 +145,7 @@ func (s *Sheet) TakeAll(in Input, list Quantities) []float64 {
 		out[i] = x
 	}
 	used := Used{Name: in.Name, Given: figures(list.Values) + spaced(list.Unit)}
-	if out[0] != list.Values[0] {
+	if len(list.Values) > 0 && in.WorkUnit(list.Unit) != list.Unit && !slices.Equal(out, list.Values) {
 		used.Is = figures(out) + spaced(in.WorkUnit(list.Unit))
 	}
 	s.working.Inputs = append(s.working.Inputs, used)
@@ -240,6 +245,10 @@ func figures(list []float64) string {
 		if len(list) > most && i == most-1 {
 			words = append(words, "…")
 			break
+		}
+		if math.IsNaN(v) {
+			words = append(words, "missing")
+			continue
 		}
 		words = append(words, Figure(v))
 	}

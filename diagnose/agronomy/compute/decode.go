@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 
 	"swardbook/diagnose/agronomy"
 )
@@ -154,7 +155,7 @@ func valueOf(x any) (agronomy.Value, error) {
 	return agronomy.Value{Kind: agronomy.Data, Data: x}, nil
 }
 
-// listOf tells a list of numbers, texts or yes and no from one of anything else.
+// listOf tells a list of numbers, texts or yes and no from one of anything else. A null among numbers is a gap, NaN.
 func listOf(list []any) agronomy.Value {
 	v := agronomy.Value{Kind: agronomy.Numbers, Data: list}
 	for i, item := range list {
@@ -162,6 +163,8 @@ func listOf(list []any) agronomy.Value {
 		switch item := item.(type) {
 		case float64:
 			kind, v.Numbers = agronomy.Numbers, append(v.Numbers, item)
+		case nil:
+			kind, v.Numbers = agronomy.Numbers, append(v.Numbers, math.NaN())
 		case string:
 			kind, v.Texts = agronomy.Texts, append(v.Texts, item)
 		case bool:

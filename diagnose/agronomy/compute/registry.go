@@ -9,14 +9,18 @@ import (
 	"strings"
 
 	"swardbook/diagnose/agronomy"
+	"swardbook/diagnose/agronomy/degreedays"
 	"swardbook/diagnose/agronomy/evapo"
+	"swardbook/diagnose/agronomy/fertilizer"
 	"swardbook/diagnose/agronomy/irrigation"
 	"swardbook/diagnose/agronomy/soilwater"
 )
 
 // subjects is the one list: a subject package is added here.
 var subjects = []func() []agronomy.Formula{
+	degreedays.Formulas,
 	evapo.Formulas,
+	fertilizer.Formulas,
 	irrigation.Formulas,
 	soilwater.Formulas,
 }

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"maps"
+	"math"
 	"slices"
 	"strings"
 
@@ -233,6 +234,12 @@ func numbers(in agronomy.Input, v agronomy.Value) (agronomy.Value, error) {
 		return v, agronomy.Refuse(in.Name, "", "a list of numbers, "+in.Range.Say(in.Unit))
 	}
 	for _, x := range list.Values {
+		if in.Gaps && math.IsNaN(x) {
+			continue
+		}
+		if math.IsNaN(x) {
+			return v, agronomy.RefuseSay(in.Name, "", "given for every place of the list", in.Name+" has a gap; every value of it must be given.")
+		}
 		if _, err := in.Number(agronomy.Q(x, v.Unit)); err != nil {
 			return v, err
 		}

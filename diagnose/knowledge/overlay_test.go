@@ -1,6 +1,9 @@
 package knowledge
 
 import (
+	"bytes"
+	"encoding/csv"
+	"io/fs"
 	"os"
 	"reflect"
 	"slices"
@@ -89,6 +92,39 @@ func TestAFirmReplacesAnEntryAndASetting(t *testing.T) {
 	want.CantTell = 0.5
 	if !reflect.DeepEqual(theirs.Bundle.Settings, want) {
 		t.Errorf("settings %+v, want only cant_tell changed", theirs.Bundle.Settings)
+	}
+}
+
+// Every table says by which columns a firm's row finds the one it stands for, and ours have no two rows of one key.
+func TestEveryTableHasItsKey(t *testing.T) {
+	names, err := fs.Glob(Files(), "*.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range names {
+		columns, ok := keys[name]
+		if !ok {
+			t.Errorf("%s: keys does not name it", name)
+			continue
+		}
+		text, err := fs.ReadFile(Files(), name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		r := csv.NewReader(bytes.NewReader(text))
+		r.Comment = '#'
+		rows, err := r.ReadAll()
+		if err != nil {
+			t.Fatal(err)
+		}
+		seen := map[string]bool{}
+		for _, row := range rows {
+			key := strings.Join(row[:columns], ",")
+			if seen[key] {
+				t.Errorf("%s: two rows of the key %s", name, key)
+			}
+			seen[key] = true
+		}
 	}
 }
 

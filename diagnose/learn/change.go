@@ -24,6 +24,7 @@ func (b belief) with(hits, of, low, high float64) float64 {
 	return math.Round(1e4*min(max(p, low), high)) / 1e4
 }
 
+// changes are all numbers that enough of people's words stand behind, the largest change first; those to report are marked.
 func changes(prior, now *step, all *sums) []Change {
 	out := []Change{}
 	out = append(out, rateChanges(prior, now, all)...)
@@ -38,11 +39,12 @@ func (c *Change) weigh(b belief, of float64, labels int) {
 	c.Ours, c.Weight, c.Cases, c.Labels = b.ours, b.weight, of, labels
 	c.From, c.To = score.Interval(c.After*(b.weight+of), b.weight+of)
 	c.Shift = logOdds(c.After) - logOdds(c.Before)
+	c.reported = c.matters()
 }
 
-// matters reports whether a change is large enough, and enough of people's words stand behind it.
+// matters reports whether a change is large enough to report.
 func (c *Change) matters() bool {
-	return c.Labels >= MinLabels && math.Abs(c.Shift) >= MinShift && math.Abs(c.After-c.Before) >= MinStep
+	return math.Abs(c.Shift) >= MinShift && math.Abs(c.After-c.Before) >= MinStep
 }
 
 func logOdds(p float64) float64 {
@@ -62,7 +64,7 @@ func rateChanges(prior, now *step, all *sums) []Change {
 			b := belief{cause.Rates[season], base.Weights.Of(base, "rate", base.RateSource[cause.ID])}
 			c := Change{Kind: Rate, Cause: cause.ID, Season: season, Before: now.know.Bundle.Causes[i].Rates[season]}
 			c.After = b.with(t.hits, t.of, lowRate, highRate)
-			if c.weigh(b, t.of, t.labels); c.matters() {
+			if c.weigh(b, t.of, t.labels); c.Labels >= MinLabels {
 				out = append(out, c)
 			}
 		}
@@ -78,7 +80,7 @@ func driveChanges(prior, now *step, all *sums) []Change {
 		b := belief{d.P, base.Weights.Of(base, "drive", d.Source)}
 		c := Change{Kind: Drive, Cause: d.Parent, Child: d.Child, Before: now.know.Bundle.Drives[i].P}
 		c.After = b.with(t.hits, t.of, lowChance, highChance)
-		if c.weigh(b, t.of, t.labels); c.matters() {
+		if c.weigh(b, t.of, t.labels); c.Labels >= MinLabels {
 			out = append(out, c)
 		}
 	}
@@ -92,7 +94,7 @@ func linkChanges(prior, now *step, all *sums) []Change {
 		for sign := range prior.speaks[f] {
 			for c := range prior.know.Bundle.Causes {
 				at := place{f, sign, c}
-				if x := all.links[at]; x != nil && prior.speaks[f][sign][c] {
+				if x := all.links[at]; x != nil && x.labels >= MinLabels && prior.speaks[f][sign][c] {
 					out = append(out, linkChange(prior, now, at, x)...)
 				}
 			}
@@ -119,7 +121,7 @@ func linkChange(prior, now *step, at place, x *states) []Change {
 		of += n
 	}
 	var out []Change
-	enough := false
+	report := false
 	for _, r := range rows {
 		s := stateAt(f, r.State)
 		hits := x.n[0]
@@ -129,11 +131,11 @@ func linkChange(prior, now *step, at place, x *states) []Change {
 		b := belief{ours[s], weight}
 		c := Change{Kind: Link, Cause: cause, Finding: f.ID, State: r.State, Before: before[s], After: b.with(hits, of, lowChance, highChance)}
 		c.weigh(b, of, x.labels)
-		enough = enough || c.matters()
+		report = report || c.reported
 		out = append(out, c)
 	}
-	if !enough {
-		return nil
+	for i := range out {
+		out[i].reported = report
 	}
 	return out
 }

@@ -175,23 +175,22 @@ func TestRatesComeCloserWithCasesAndRankingGetsBetter(t *testing.T) {
 type ranking struct{ rank, brier float64 }
 
 func (f *firm) ranked(t testing.TB, k *knowledge.Loaded) ranking {
-	const n = 300
+	const n = 250
 	e := engineOf(t, k)
 	each := make([]ranking, n)
 	several(n, func(i int) {
 		v, now := f.visit(t, 100000+i)
-		a, err := e.Diagnose(now)
+		like, _, err := e.Likelihoods(now)
 		if err != nil {
 			return
 		}
-		for place, l := range a.Causes {
-			at := slices.IndexFunc(k.Bundle.Causes, func(c knowledge.Cause) bool { return c.ID == l.ID })
+		for at, p := range like {
 			is := 0.0
 			if slices.Contains(v.Active, at) {
 				is = 1
-				each[i].rank = max(each[i].rank, 1/float64(place+1))
+				each[i].rank = max(each[i].rank, 1/float64(place(like, at)))
 			}
-			each[i].brier += (l.Likelihood - is) * (l.Likelihood - is) / float64(len(a.Causes))
+			each[i].brier += (p - is) * (p - is) / float64(len(like))
 		}
 	})
 	var sum ranking
@@ -200,4 +199,15 @@ func (f *firm) ranked(t testing.TB, k *knowledge.Loaded) ranking {
 		sum.brier += x.brier / n
 	}
 	return sum
+}
+
+// place is 1 for the likeliest cause.
+func place(like []float64, at int) int {
+	n := 1
+	for _, p := range like {
+		if p > like[at] {
+			n++
+		}
+	}
+	return n
 }

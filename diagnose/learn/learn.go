@@ -7,9 +7,9 @@
 // engine's posterior given the findings and the labels. To count labelled causes alone would be wrong, since people speak of the causes that
 // are suspected: the share confirmed among them says nothing of how common a cause is. Weighing the rest by the posterior is sound as
 // long as people choose what to speak of by what they see (the findings, the engine's answer) and not by the truth behind it.
-// It is one step of expectation and maximisation (Dempster, Laird and Rubin, "Maximum likelihood from incomplete data via
+// These are steps of expectation and maximisation (Dempster, Laird and Rubin, "Maximum likelihood from incomplete data via
 // the EM algorithm", Journal of the Royal Statistical Society B 39, 1977) from the knowledge in force towards the likeliest given
-// our numbers and all cases; the report after the next takes the next step. An engine that only listened to itself would
+// our numbers and all cases; a report takes a few, the one after it takes the next. An engine that only listened to itself would
 // learn its own mistakes: a number is changed only when people's words stand behind it, at least MinLabels of them.
 //
 // Our own numbers count as so many cases each (knowledge.Weights), and the firm's are added: a Beta distribution for a
@@ -29,6 +29,7 @@ package learn
 
 import (
 	"runtime"
+	"slices"
 	"sync"
 
 	"swardbook/diagnose"
@@ -74,6 +75,8 @@ type Change struct {
 	Cases   float64 `json:"cases"`  // the firm's cases behind it, those that count in part by their part
 	Labels  int     `json:"labels"` // of them, those in which a person spoke of the cause
 	Shift   float64 `json:"shift"`  // log-odds of After less those of Before
+
+	reported bool // it matters, or a state of the same finding does
 }
 
 // Report is what a firm's cases change, the largest change first.
@@ -92,26 +95,52 @@ func Learn(base, now *knowledge.Loaded, cases []Case) (Report, error) {
 	if err != nil {
 		return Report{}, err
 	}
-	step, err := newStep(now)
+	inForce, err := newStep(now)
 	if err != nil {
 		return Report{}, err
 	}
 	report := Report{Base: base.Edition, From: now.Edition, Cases: len(cases), Changes: []Change{}}
-	all := newSums(now)
-	for _, c := range step.count(cases) {
-		if c == nil {
-			report.Left++
-			continue
-		}
-		all.add(c)
-	}
 	for _, c := range cases {
 		if len(c.Confirmed)+len(c.RuledOut) > 0 {
 			report.Spoken++
 		}
 	}
-	report.Changes = changes(prior, step, all)
+	if report.Spoken == 0 {
+		return report, nil
+	}
+	var spoken []Change
+	for at, round := inForce, 0; round < rounds; round++ {
+		all, left := at.sum(cases)
+		spoken, report.Left = changes(prior, inForce, all), left
+		next := laid(base, spoken)
+		if apart(at.know, next) < settled {
+			break
+		}
+		if at, err = newStep(next); err != nil {
+			return Report{}, err
+		}
+	}
+	report.Changes = slices.DeleteFunc(spoken, func(c Change) bool { return !c.reported })
 	return report, nil
+}
+
+// A report takes so many steps, fewer when no number moves any more by so much in log-odds.
+const (
+	rounds  = 3
+	settled = 0.05
+)
+
+// sum counts all cases; left is how many can't be weighed.
+func (s *step) sum(cases []Case) (all *sums, left int) {
+	all = newSums(s.know)
+	for _, c := range s.count(cases) {
+		if c == nil {
+			left++
+			continue
+		}
+		all.add(c)
+	}
+	return all, left
 }
 
 // count weighs every case, several at a time; nil stands for one that can't be weighed.

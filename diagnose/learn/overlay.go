@@ -4,6 +4,9 @@ import (
 	"bytes"
 	"encoding/csv"
 	"io/fs"
+	"maps"
+	"math"
+	"slices"
 	"strconv"
 
 	"swardbook/diagnose/knowledge"
@@ -119,4 +122,45 @@ func put(t knowledge.Texts, name string, head []string, rows [][]string) {
 	w := csv.NewWriter(&out)
 	_ = w.WriteAll(append([][]string{head}, rows...)) // a buffer takes everything
 	t[name] = out.String()
+}
+
+// laid is our knowledge with some numbers changed, for counting only: it has no edition and no bytes.
+func laid(base *knowledge.Loaded, list []Change) *knowledge.Loaded {
+	n := numbersOf(base)
+	for _, c := range list {
+		n[c.key()] = c.After
+	}
+	k := *base
+	k.Bundle.Causes = slices.Clone(k.Bundle.Causes)
+	for i := range k.Bundle.Causes {
+		c := &k.Bundle.Causes[i]
+		c.Rates = maps.Clone(c.Rates)
+		for season := range c.Rates {
+			c.Rates[season] = n[key{Rate, c.ID, season, ""}]
+		}
+	}
+	k.Bundle.Drives = slices.Clone(k.Bundle.Drives)
+	for i := range k.Bundle.Drives {
+		d := &k.Bundle.Drives[i]
+		d.P = n[key{Drive, d.Parent, d.Child, ""}]
+	}
+	k.Bundle.Findings = slices.Clone(k.Bundle.Findings)
+	for i := range k.Bundle.Findings {
+		f := &k.Bundle.Findings[i]
+		f.Rows = slices.Clone(f.Rows)
+		for j := range f.Rows {
+			f.Rows[j].P = n[key{Link, f.Rows[j].Cause, f.ID, f.Rows[j].State}]
+		}
+	}
+	return &k
+}
+
+// apart is how far two editions lie apart in their most different number, in log-odds.
+func apart(a, b *knowledge.Loaded) float64 {
+	var most float64
+	other := numbersOf(b)
+	for k, p := range numbersOf(a) {
+		most = max(most, math.Abs(logOdds(p)-logOdds(other[k])))
+	}
+	return most
 }

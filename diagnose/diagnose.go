@@ -27,6 +27,8 @@ type Case struct {
 	Month    int               `json:"month"`   // 1..12, 0 unknown
 	Context  map[string]string `json:"context"` // keys of knowledge.Adjust.When without "finding:"
 	Observed []Observed        `json:"observed"`
+	Before   []Earlier         `json:"before,omitempty"` // what the last visit left
+	Done     []Done            `json:"done,omitempty"`   // steps that may still be at work
 }
 
 // Weight is one finding that speaks for or against a cause: the change of the cause's log-odds when it is left out.
@@ -40,6 +42,7 @@ type Weight struct {
 type Likelihood struct {
 	ID         string   `json:"id"`
 	Likelihood float64  `json:"likelihood"`
+	Carried    float64  `json:"carried"`   // likelihood without the site's facts, which the next visit will weigh again: Earlier.Likelihood
 	Role       string   `json:"role"`      // "primary", "secondary" or ""
 	DrivenBy   []string `json:"driven_by"` // likely causes that drive it
 	For        []Weight `json:"for"`       // strongest first
@@ -64,4 +67,5 @@ type Answer struct {
 	Next         []Next       `json:"next"` // best first
 	Verdict      string       `json:"verdict"`
 	Ignored      []string     `json:"ignored"` // findings that do not count in this context
+	Counted      int          `json:"counted"` // findings that do
 }

@@ -98,6 +98,14 @@ func randomCase(rng *rand.Rand, b *knowledge.Bundle, id int) diagnose.Case {
 	if rng.IntN(50) == 0 && len(c.Observed) > 0 {
 		c.Observed[0].State = "something else"
 	}
+	if rng.IntN(3) == 0 {
+		for _, i := range rng.Perm(len(b.Causes))[:rng.IntN(5)] {
+			c.Before = append(c.Before, diagnose.Earlier{Cause: b.Causes[i].ID, Likelihood: rng.Float64(), Days: float64(rng.IntN(400))})
+		}
+		for _, i := range rng.Perm(len(b.Actions))[:rng.IntN(4)] {
+			c.Done = append(c.Done, diagnose.Done{Action: b.Actions[i].ID, Days: float64(rng.IntN(100))})
+		}
+	}
 	return c
 }
 
@@ -231,13 +239,13 @@ func apart(a, b []float64) float64 {
 
 func sameAnswer(t *testing.T, name string, a, b diagnose.Answer) {
 	t.Helper()
-	if a.Season != b.Season || a.Verdict != b.Verdict || !slices.Equal(a.Ignored, b.Ignored) ||
+	if a.Season != b.Season || a.Verdict != b.Verdict || a.Counted != b.Counted || !slices.Equal(a.Ignored, b.Ignored) ||
 		math.Abs(a.NothingWrong-b.NothingWrong) > near || len(a.Causes) != len(b.Causes) {
 		t.Fatalf("%s: %+v\n%+v", name, a, b)
 	}
 	for i, x := range a.Causes {
 		y := b.Causes[i]
-		if x.ID != y.ID || x.Role != y.Role || !slices.Equal(x.DrivenBy, y.DrivenBy) || math.Abs(x.Likelihood-y.Likelihood) > near {
+		if x.ID != y.ID || x.Role != y.Role || !slices.Equal(x.DrivenBy, y.DrivenBy) || math.Abs(x.Likelihood-y.Likelihood) > near || math.Abs(x.Carried-y.Carried) > near {
 			t.Fatalf("%s: place %d: %+v\n%+v", name, i+1, x, y)
 		}
 		if !sameWeights(x.For, y.For) || !sameWeights(x.Against, y.Against) {

@@ -14,19 +14,20 @@ type Engine struct {
 	// Edition is copied into every answer; set it before the first case.
 	Edition string
 
-	b       *knowledge.Bundle
-	cause   map[string]int
-	finding map[string]int
-	none    map[string]string // finding → the sign that means looked for all, found none
-	sets    *sets
-	links   []link
-	spared  [][][]float64 // by season, parent, child
-	model   [][]*finding  // by season and finding
-	mute    []bool        // causes that no finding speaks of
-	groups  [][]int
-	plans   []int // by cause: which plan it leads to
-	nplans  int
-	pool    sync.Pool // *scratch
+	b        *knowledge.Bundle
+	cause    map[string]int
+	finding  map[string]int
+	none     map[string]string // finding → the sign that means looked for all, found none
+	sets     *sets
+	links    []link
+	children [][]int       // by cause: what it drives
+	spared   [][][]float64 // by season, parent, child
+	model    [][]*finding  // by season and finding
+	mute     []bool        // causes that no finding speaks of
+	groups   [][]int
+	plans    []int // by cause: which plan it leads to
+	nplans   int
+	pool     sync.Pool // *scratch
 }
 
 const siteKind = "site"
@@ -47,13 +48,21 @@ func New(b *knowledge.Bundle) (*Engine, error) {
 	if e.links, err = e.newLinks(); err != nil {
 		return nil, err
 	}
+	e.sets.link(e.links)
+	e.children = make([][]int, len(b.Causes))
+	for _, l := range e.links {
+		if !slices.Contains(e.children[l.parent], l.child) {
+			e.children[l.parent] = append(e.children[l.parent], l.child)
+		}
+	}
+	e.firsts()
 	for _, s := range b.Seasons {
 		e.spared = append(e.spared, e.holds(s))
 	}
 	if err := e.models(); err != nil {
 		return nil, err
 	}
-	e.pool.New = func() any { return newScratch(e.sets.count) }
+	e.pool.New = func() any { return newScratch(e.sets.count, len(b.Causes)) }
 	return e, nil
 }
 
@@ -105,6 +114,23 @@ func (e *Engine) indexPlans() {
 		e.plans[i] = seen[key]
 	}
 	e.nplans = len(seen)
+}
+
+// firsts finds for every set what would be done first if it were the truth: the plan of the gravest cause that no other
+// member drives.
+func (e *Engine) firsts() {
+	e.sets.first = make([]int32, e.sets.count)
+	for i := range e.sets.first {
+		e.sets.first[i] = int32(e.nplans)
+		members, worst := e.sets.of(i), -1.0
+		for _, c := range members {
+			driven := slices.ContainsFunc(members, func(p int32) bool { return slices.Contains(e.children[p], int(c)) })
+			if severity := e.b.Causes[c].Severity; e.plans[c] >= 0 && !driven && severity > worst {
+				worst = severity
+				e.sets.first[i] = int32(e.plans[c])
+			}
+		}
+	}
 }
 
 // indexRules checks that rules name findings that exist, and finds the none signs.
@@ -198,11 +224,11 @@ func (e *Engine) Diagnose(c Case) (Answer, error) {
 	}
 	a := Answer{
 		ID: c.ID, Edition: e.Edition, Season: e.b.Seasons[w.season],
-		NothingWrong: w.post[0], Ignored: ignored,
+		NothingWrong: w.post[0], Ignored: ignored, Counted: len(w.counted),
 	}
 	a.Causes = e.explain(w)
-	a.Causes = e.rank(a.Causes, w.post)
-	a.Verdict = e.verdict(&a, len(w.counted))
+	a.Causes = e.rank(a.Causes, w)
+	a.Verdict = e.verdict(&a)
 	a.Next = e.next(w)
 	return a, nil
 }

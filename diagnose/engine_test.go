@@ -139,7 +139,7 @@ func TestNextChecks(t *testing.T) {
 		if slices.Contains([]string{"tint", "shell", "old_way", "note", "photo"}, n.Check) {
 			t.Errorf("%s is proposed", n.Check)
 		}
-		if n.Gain <= 0 || i > 0 && n.Gain/(n.Minutes+1) > a.Next[i-1].Gain/(a.Next[i-1].Minutes+1)+1e-9 {
+		if n.Gain <= 0 || i > 0 && n.Gain/(n.Minutes+2) > a.Next[i-1].Gain/(a.Next[i-1].Minutes+2)+1e-9 {
 			t.Errorf("place %d: %+v", i+1, n)
 		}
 		if len(n.Apart) > 3 {

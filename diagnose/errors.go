@@ -16,6 +16,8 @@ const (
 	UnknownUnit    InputKind = "unknown_unit"    // no check that yields the finding takes this unit
 	WrongForm      InputKind = "wrong_form"      // a number where states are due, or the reverse
 	BadNumber      InputKind = "bad_number"      // negative, not a number, or no measurement behind it
+	UnknownCause   InputKind = "unknown_cause"   // no such cause to have been likely before
+	UnknownAction  InputKind = "unknown_action"  // no such step to have been taken
 	Twice          InputKind = "twice"           // one finding, or one sign, said twice
 )
 

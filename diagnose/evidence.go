@@ -257,35 +257,40 @@ func (e *Engine) ignored(f int, shows func(state int) bool, seen []*piece) bool 
 	return false
 }
 
-// factor writes the logarithm of P(piece | set) for every set.
-func (e *Engine) factor(p *piece, season int, out []float64) {
+// factor is the logarithm of P(piece | set) for every set. What is certain is read off; room is written when it has to be
+// computed.
+func (e *Engine) factor(p *piece, season int, room []float64) []float64 {
 	f := e.model[season][p.finding]
-	for i := range out {
-		out[i] = 1
+	first := &p.parts[0]
+	if first.state < 0 {
+		f.vars[first.at].blend(first.weight, room)
+		return room
 	}
-	for _, part := range p.parts {
-		v := f.vars[part.at]
-		if part.state >= 0 {
-			for i, q := range v.row(part.state) {
-				out[i] *= q
-			}
+	row := f.vars[first.at].logRow(first.state)
+	if len(p.parts) == 1 {
+		return row
+	}
+	copy(room, row)
+	for _, part := range p.parts[1:] {
+		for i, l := range f.vars[part.at].logRow(part.state) {
+			room[i] += l
+		}
+	}
+	return room
+}
+
+// blend writes the logarithm of the chance of what was measured: weight over the states.
+func (v *variable) blend(weight []float64, out []float64) {
+	clear(out)
+	for s, w := range weight {
+		if w == 0 {
 			continue
 		}
-		v.blend(part.weight, out)
+		for i, p := range v.row(s) {
+			out[i] += w * p
+		}
 	}
 	for i, q := range out {
 		out[i] = safeLog(q)
-	}
-}
-
-// blend multiplies out by the chance of what was measured: weight over the states.
-func (v *variable) blend(weight []float64, out []float64) {
-	count := len(out)
-	for i := range out {
-		var sum float64
-		for s, w := range weight {
-			sum += w * v.p[s*count+i]
-		}
-		out[i] *= sum
 	}
 }

@@ -23,14 +23,13 @@ func (e *Engine) explain(w *scratch) []Likelihood {
 	for c := range out {
 		out[c] = Likelihood{ID: e.b.Causes[c].ID, Likelihood: w.like[c], DrivenBy: []string{}, For: []Weight{}, Against: []Weight{}}
 	}
-	without := make([]float64, len(out))
 	for i, p := range w.counted {
 		e.leaveOut(w, i)
-		without = e.likelihoods(w.left, without)
 		for c := range out {
-			e.blame(&out[c], p, c, w.season, logOdds(w.like[c])-logOdds(without[c]))
+			e.blame(&out[c], p, c, w.season, logOdds(w.like[c])-logOdds(w.without[c]))
 		}
 	}
+	e.carry(w, out)
 	for c := range out {
 		sortWeights(out[c].For)
 		sortWeights(out[c].Against)
@@ -38,13 +37,53 @@ func (e *Engine) explain(w *scratch) []Likelihood {
 	return out
 }
 
-// leaveOut writes the posterior without piece i to w.left.
+// trifling is negligible for what a person is only told in words: all that is left out is below a hundred-thousandth.
+const trifling = -20
+
+// leaveOut writes each cause's likelihood without piece i to w.without.
 func (e *Engine) leaveOut(w *scratch, i int) {
 	f, share := w.factors[i], w.weights[i]
-	for s := range w.left {
-		w.left[s] = w.log[s] - share*f[s]
+	for s, l := range w.log {
+		w.left[s] = l - share*f[s]
 	}
-	softmax(w.left, w.left)
+	e.withoutIt(w)
+}
+
+// carry sets what the next visit may start from: the likelihoods without the site's facts.
+func (e *Engine) carry(w *scratch, out []Likelihood) {
+	copy(w.left, w.log)
+	for i, p := range w.counted {
+		if e.b.Findings[p.finding].Kind != siteKind {
+			continue
+		}
+		for s, l := range w.factors[i] {
+			w.left[s] -= w.weights[i] * l
+		}
+	}
+	e.withoutIt(w)
+	for c := range out {
+		out[c].Carried = w.without[c]
+	}
+}
+
+// withoutIt turns the logarithms of w.left into likelihoods, in w.without.
+func (e *Engine) withoutIt(w *scratch) {
+	top := slices.Max(w.left)
+	clear(w.without)
+	var sum float64
+	for s, l := range w.left {
+		if l -= top; l < trifling {
+			continue
+		}
+		p := math.Exp(l)
+		sum += p
+		for _, c := range e.sets.of(s) {
+			w.without[c] += p
+		}
+	}
+	for c := range w.without {
+		w.without[c] = min(w.without[c]/sum, 1)
+	}
 }
 
 func (e *Engine) blame(l *Likelihood, p *piece, cause, season int, change float64) {

@@ -3,6 +3,7 @@ package diagnose
 import (
 	"math"
 	"slices"
+	"sync/atomic"
 
 	"swardbook/diagnose/knowledge"
 )
@@ -14,6 +15,21 @@ type variable struct {
 	base   []float64   // share of each state when nothing is wrong
 	given  [][]float64 // by cause: share of each state when only that cause is active; nil when it says nothing
 	p      []float64   // P(state | set), state by state
+	logs   []atomic.Pointer[[]float64]
+}
+
+// logRow is the logarithm of row, made when it is first asked for: most states are never seen.
+func (v *variable) logRow(state int) []float64 {
+	if l := v.logs[state].Load(); l != nil {
+		return *l
+	}
+	row := v.row(state)
+	l := make([]float64, len(row))
+	for i, p := range row {
+		l[i] = safeLog(p)
+	}
+	v.logs[state].Store(&l)
+	return l
 }
 
 // row is P(state | set) over all sets.
@@ -173,6 +189,7 @@ const tiny = 1e-9
 // Either way the states of one set are scaled to add up to 1, and a single cause gives its own table exactly.
 func (v *variable) fill(s *sets, site bool) {
 	v.p = make([]float64, v.states*s.count)
+	v.logs = make([]atomic.Pointer[[]float64], v.states)
 	missing := make([]float64, s.count) // chance that no cause of the set produces the state
 	for st := range v.states {
 		row, b := v.row(st), v.base[st]

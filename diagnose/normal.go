@@ -21,14 +21,6 @@ func within(mean, sigma, low, high float64) float64 {
 	return (math.Erf(b) - math.Erf(a)) / 2
 }
 
-// bits is the entropy of a yes/no question whose yes has chance p.
-func bits(p float64) float64 {
-	if p <= 0 || p >= 1 {
-		return 0
-	}
-	return -(p*math.Log(p) + (1-p)*math.Log1p(-p)) / math.Ln2
-}
-
 // grid puts a value on steps of a billionth. Orders compare grid values, so that the last bits of a sum, which differ
 // between machines and languages, never decide which of two equal things comes first.
 func grid(x float64) float64 { return math.Floor(x*1e9 + 0.5) }

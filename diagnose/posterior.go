@@ -11,22 +11,29 @@ type scratch struct {
 	seen    []*piece    // all that was observed
 	counted []*piece    // without the ignored
 	factors [][]float64 // by counted piece: log P(piece | set)
+	room    [][]float64 // for those that have to be computed
 	weights []float64   // by counted piece: its share as a member of groups
 	log     []float64   // log of the unnormalised posterior
 	post    []float64   // posterior of every set
-	left    []float64   // the posterior with one finding left out
+	near    []int32     // the sets that matter: those that are not faint
 	like    []float64   // by cause
+	left    []float64   // log without something of what was found
+	without []float64   // by cause: likelihood then
+	worth   *worth      // memory for the worth of checks
 }
 
-func newScratch(count int) *scratch {
-	return &scratch{log: make([]float64, count), post: make([]float64, count), left: make([]float64, count)}
-}
-
-// room returns n factor arrays, made once and used again.
-func (w *scratch) room(n int) {
-	for len(w.factors) < n {
-		w.factors = append(w.factors, make([]float64, len(w.log)))
+func newScratch(sets, causes int) *scratch {
+	return &scratch{
+		log: make([]float64, sets), post: make([]float64, sets), left: make([]float64, sets), without: make([]float64, causes),
 	}
+}
+
+// roomFor returns the i-th array for a factor, made once and used again.
+func (w *scratch) roomFor(i int) []float64 {
+	for len(w.room) <= i {
+		w.room = append(w.room, make([]float64, len(w.log)))
+	}
+	return w.room[i]
 }
 
 // weigh computes the posterior of every set and the likelihood of every cause.
@@ -34,13 +41,16 @@ func (e *Engine) weigh(c *Case, w *scratch) (ignored []string, err error) {
 	if w.season, err = e.season(c); err != nil {
 		return nil, err
 	}
+	if err = e.readCourse(c); err != nil {
+		return nil, err
+	}
 	if w.seen, err = e.read(c); err != nil {
 		return nil, err
 	}
 	w.counted, ignored = e.counts(w.seen)
-	w.room(len(w.counted))
+	w.factors = w.factors[:0]
 	for i, p := range w.counted {
-		e.factor(p, w.season, w.factors[i])
+		w.factors = append(w.factors, e.factor(p, w.season, w.roomFor(i)))
 	}
 	w.weights = e.share(w.counted, w.factors)
 	e.prior(e.rates(c, e.b.Seasons[w.season], w.seen), w.season, w.log)
@@ -54,11 +64,18 @@ func (e *Engine) weigh(c *Case, w *scratch) (ignored []string, err error) {
 		return nil, &Contradiction{Case: c.ID, Findings: e.clash(w)}
 	}
 	w.like = e.likelihoods(w.post, w.like)
+	w.near = w.near[:0]
+	for i, p := range w.post {
+		if p >= faint {
+			w.near = append(w.near, int32(i))
+		}
+	}
 	return ignored, nil
 }
 
-// negligible is how far below the likeliest set a logarithm may lie and still be worth an exponential.
-const negligible = -50
+// negligible is how far below the likeliest set a logarithm may lie and still be worth an exponential: all that is left out
+// is below a ten-thousandth of a billionth.
+const negligible = -40
 
 // softmax writes the distribution whose logarithms, up to a constant, are logs. It reports whether any is possible.
 func softmax(logs, out []float64) bool {
@@ -88,6 +105,9 @@ func (e *Engine) likelihoods(post, out []float64) []float64 {
 	}
 	clear(out)
 	for i, p := range post {
+		if p == 0 {
+			continue
+		}
 		for _, c := range e.sets.of(i) {
 			out[c] += p
 		}

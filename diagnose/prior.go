@@ -98,7 +98,7 @@ func (e *Engine) holds(season string) [][]float64 {
 // topRate keeps an adjusted rate a chance that evidence can still speak against.
 const topRate = 0.95
 
-// rates are the base rates of a case: those of the season, adjusted by its context.
+// rates are the base rates of a case: those of the season, adjusted by its context and by what went before.
 func (e *Engine) rates(c *Case, season string, seen []*piece) []float64 {
 	out := make([]float64, len(e.b.Causes))
 	for i := range out {
@@ -116,6 +116,7 @@ func (e *Engine) rates(c *Case, season string, seen []*piece) []float64 {
 			}
 		}
 	}
+	e.course(c, out)
 	for i := range out {
 		out[i] = min(out[i], topRate)
 	}
@@ -183,36 +184,43 @@ func safeLog(p float64) float64 {
 }
 
 // prior writes the logarithm of P(set) for every set: a cause is active by itself (its rate) or brought about by an
-// active parent, and every cause outside of the set is neither.
+// active parent, and every cause outside of the set is neither. In most sets no member drives another: there it is a sum.
 func (e *Engine) prior(rates []float64, season int, out []float64) {
 	spared := e.spared[season]
-	quiet := 1.0 // nothing active
+	var quiet float64 // nothing active
 	for _, r := range rates {
-		quiet *= 1 - r
+		quiet += math.Log1p(-r)
 	}
-	// alone[c]: how the chance changes when c becomes active and spares every other cause, its own chance aside.
-	alone := make([]float64, len(rates))
+	// alone[c]: how the logarithm changes when c becomes active and spares every other cause, its own chance aside.
+	alone, joins := make([]float64, len(rates)), make([]float64, len(rates))
 	for c, r := range rates {
-		alone[c] = 1 / (1 - r)
-		for _, s := range spared[c] {
-			alone[c] *= s
+		alone[c] = -math.Log1p(-r)
+		for _, child := range e.children[c] {
+			alone[c] += math.Log(spared[c][child])
 		}
+		joins[c] = alone[c] + safeLog(r)
 	}
-	for i := range out {
-		out[i] = safeLog(quiet * e.active(e.sets.of(i), rates, alone, spared))
+	out[0] = quiet
+	for i := 1; i < len(out); i++ {
+		if e.sets.linked[i] {
+			out[i] = quiet + active(e.sets.of(i), rates, alone, spared)
+			continue
+		}
+		out[i] = out[e.sets.parent[i]] + joins[e.sets.last[i]]
 	}
 }
 
-// active is the factor by which the members of a set change the chance that nothing is active.
-func (e *Engine) active(members []int32, rates, alone []float64, spared [][]float64) float64 {
-	f := 1.0
+// active is how the members of a set change the logarithm of the chance that nothing is active.
+func active(members []int32, rates, alone []float64, spared [][]float64) float64 {
+	sum, f := 0.0, 1.0
 	for _, c := range members {
 		inside := 1.0 // chance that no other member brings c about
 		for _, p := range members {
 			inside *= spared[p][c]
 		}
 		// The parents' misses on c, counted in alone, don't count: c is active.
-		f *= alone[c] / inside * (1 - (1-rates[c])*inside)
+		sum += alone[c]
+		f *= (1 - (1-rates[c])*inside) / inside
 	}
-	return f
+	return sum + safeLog(f)
 }

@@ -18,9 +18,9 @@ const (
 func (e *Engine) likely(p float64) bool { return grid(p) >= grid(e.b.Settings.Likely) }
 
 // rank gives roles and the order in which a person should read the causes: the primary ones, what they drive or what is
-// likely besides, and the rest. in is in catalogue order, post the posterior behind it.
-func (e *Engine) rank(in []Likelihood, post []float64) []Likelihood {
-	e.roles(in, post)
+// likely besides, and the rest. in is in catalogue order, w holds the posterior behind it.
+func (e *Engine) rank(in []Likelihood, w *scratch) []Likelihood {
+	e.roles(in, w)
 	class := make([]int, len(in))
 	for i := range in {
 		class[i] = e.class(in, i)
@@ -74,7 +74,7 @@ func (e *Engine) worth(in []Likelihood, class []int, i int) float64 {
 }
 
 // roles sets Role and DrivenBy.
-func (e *Engine) roles(in []Likelihood, post []float64) {
+func (e *Engine) roles(in []Likelihood, w *scratch) {
 	count := 0
 	for _, l := range in {
 		if e.likely(l.Likelihood) {
@@ -87,7 +87,7 @@ func (e *Engine) roles(in []Likelihood, post []float64) {
 		}
 		in[i].Role = Secondary
 		for _, l := range e.links {
-			if l.child == i && e.likely(in[l.parent].Likelihood) && e.drives(post, l, in[i].Likelihood) {
+			if l.child == i && e.likely(in[l.parent].Likelihood) && e.drives(w, l, in[i].Likelihood) {
 				in[i].DrivenBy = append(in[i].DrivenBy, in[l.parent].ID)
 			}
 		}
@@ -103,12 +103,12 @@ func (e *Engine) roles(in []Likelihood, post []float64) {
 
 // drives reports whether the parent of l is at work here: it is active in at least half of what makes the child likely.
 // A link alone does not make a parent the reason of its child; both may be likely and yet exclude each other.
-func (e *Engine) drives(post []float64, l link, child float64) bool {
+func (e *Engine) drives(w *scratch, l link, child float64) bool {
 	var both float64
-	for i, p := range post {
-		members := e.sets.of(i)
+	for _, i := range w.near {
+		members := e.sets.of(int(i))
 		if slices.Contains(members, int32(l.parent)) && slices.Contains(members, int32(l.child)) {
-			both += p
+			both += w.post[i]
 		}
 	}
 	return grid(both) >= grid(child/2)
@@ -131,14 +131,14 @@ func (e *Engine) underlies(in []Likelihood, i int) bool {
 }
 
 // verdict says what the answer comes to. Without a finding that counts nothing can be told, not even that all is well.
-func (e *Engine) verdict(a *Answer, counted int) string {
+func (e *Engine) verdict(a *Answer) string {
 	beats, likely := true, false
 	for _, l := range a.Causes {
 		beats = beats && a.NothingWrong > l.Likelihood
 		likely = likely || e.likely(l.Likelihood)
 	}
 	switch {
-	case counted == 0 || len(a.Causes) == 0:
+	case a.Counted == 0 || len(a.Causes) == 0:
 		return CantTell
 	case beats && (a.NothingWrong >= 0.5 || !likely):
 		return NothingWrong

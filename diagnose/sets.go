@@ -8,6 +8,8 @@ type sets struct {
 	members []int32
 	parent  []int32 // the set without its last member
 	last    []int32 // the last member; -1 for the empty set
+	linked  []bool  // a member drives another one
+	first   []int32 // what would be done first: a plan, or the number of plans for nothing
 }
 
 // maxSets bounds the memory of an engine: every state keeps one number per set.
@@ -42,3 +44,20 @@ func (s *sets) grow(parent, cause int) {
 
 // of returns the causes of set i in rising order.
 func (s *sets) of(i int) []int32 { return s.members[s.start[i]:s.start[i+1]] }
+
+// link marks the sets in which a member drives another one.
+func (s *sets) link(links []link) {
+	drives := map[[2]int32]bool{}
+	for _, l := range links {
+		drives[[2]int32{int32(l.parent), int32(l.child)}] = true
+	}
+	s.linked = make([]bool, s.count)
+	for i := 1; i < s.count; i++ {
+		s.linked[i] = s.linked[s.parent[i]]
+		for _, c := range s.of(i) {
+			if drives[[2]int32{c, s.last[i]}] || drives[[2]int32{s.last[i], c}] {
+				s.linked[i] = true
+			}
+		}
+	}
+}

@@ -163,11 +163,17 @@ func checkAmbiguous(t *testing.T, w workedCase, a diagnose.Answer) {
 	}
 	at := slices.IndexFunc(a.Next, func(n diagnose.Next) bool { return slices.Contains(w.NextCheck, n.Check) })
 	t.Logf("an accepted next check at place %d", at+1)
-	if at < 0 || at > 4 {
-		t.Errorf("next checks %v, want one of %v among them", checkIDs(a, 5), w.NextCheck)
+	if at < 0 || at > 1 {
+		t.Errorf("next checks %v, want one of %v first or second", checkIDs(a, 5), w.NextCheck)
 	}
-	if likely := slices.IndexFunc(w.Primary, func(id string) bool { return place(a, id) < 4 }); likely < 0 {
-		t.Errorf("none of %v among the first four", w.Primary)
+	near := 0
+	for _, id := range w.Primary {
+		if place(a, id) < 4 {
+			near++
+		}
+	}
+	if near < 2 {
+		t.Errorf("only %d of %v among the first four", near, w.Primary)
 	}
 }
 

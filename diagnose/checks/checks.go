@@ -77,6 +77,7 @@ type Check struct {
 	Tool     Text     `json:"tool"`
 	Caution  Text     `json:"caution"`
 	Yields   []Yield  `json:"yields,omitempty"`
+	Standing bool     `json:"standing,omitempty"` // known without going to look, as the weather: never proposed as the next check
 	Retired  bool     `json:"retired,omitempty"`
 	Source   string   `json:"source,omitempty"`
 }

@@ -3,9 +3,11 @@
 // operation; testdata/vectors and a run over random cases hold both to a billionth. It does no I/O and asks no clock.
 
 import {Contradiction, InputError, adjustRates, isIgnored, readPieces, shows} from './diagnose_evidence.js';
-import {makeSets, makeSpared, makeVariables, prior, rateOf} from './diagnose_model.js';
+import {decide, makeChildren, makeSets, makeSpared, makeVariables, prior, rateOf} from './diagnose_model.js';
 import {explain, rank, verdict} from './diagnose_rank.js';
-import {nextChecks} from './diagnose_next.js';
+import {makeNext} from './diagnose_next.js';
+import {property} from './diagnose_property.js';
+import {course, readCourse} from './diagnose_course.js';
 
 export {observe} from './observe.js';
 export {Contradiction, InputError};
@@ -13,20 +15,23 @@ export {Contradiction, InputError};
 /**
  * @typedef {import('./diagnose_evidence.js').Piece} Piece
  * @typedef {{finding: string, state: string, weight: number}} Weight
- * @typedef {{id: string, likelihood: number, role: string, driven_by: string[], for: Weight[], against: Weight[]}} Likelihood
+ * @typedef {{id: string, likelihood: number, carried: number, role: string, driven_by: string[], for: Weight[], against: Weight[]}} Likelihood
  * @typedef {{check: string, minutes: number, gain: number, apart: string[]}} Next
  * @typedef {{id: string, edition: string, season: string, causes: Likelihood[], nothing_wrong: number, next: Next[],
- *   verdict: string, ignored: string[]}} Answer
+ *   verdict: string, ignored: string[], counted: number}} Answer
  * @typedef {{finding: string, state?: string, number?: {mean: number, sd: number, n: number, unit?: string},
  *   present?: string[], absent?: string[]}} Observed
- * @typedef {{id?: string, season?: string, month?: number, context?: Object<string, string>, observed?: Observed[]}} Case
+ * @typedef {{id?: string, season?: string, month?: number, context?: Object<string, string>, observed?: Observed[],
+ *   before?: {cause: string, likelihood: number, days: number}[], done?: {action: string, days: number}[]}} Case
  */
 
 // The logarithm that stands for "can't be": below any sum of logarithms and yet finite, so that leaving one finding out is
 // a subtraction. Below UNTHINKABLE a sum holds at least one.
 const IMPOSSIBLE = -1e6;
 const UNTHINKABLE = -1e5;
-const NEGLIGIBLE = -50; // how far below the likeliest set a logarithm may lie and still be worth an exponential
+const NEGLIGIBLE = -40; // how far below the likeliest set a logarithm may lie and still be worth an exponential
+const TRIFLING = -20; // the same for what a person is only told in words
+const FAINT = 1e-5; // a set below this is left out when checks are weighed
 
 /** @param {number} p */
 const safeLog = (p) => (p <= 0 ? IMPOSSIBLE : Math.log(p));
@@ -75,8 +80,10 @@ function indexes(bundle) {
  * @param {string} [edition] copied into every answer
  */
 export function makeEngine(bundle, edition = '') {
-  const sets = makeSets(bundle.causes.length, bundle.settings.max_set);
   const ix = indexes(bundle);
+  const children = makeChildren(bundle, ix.causes);
+  const sets = decide(makeSets(bundle.causes.length, bundle.settings.max_set), bundle, children, ix.plans, ix.nplans);
+  const nextChecks = makeNext(ix, sets);
   const buffer = () => new Float64Array(sets.count);
   const logs = buffer(), post = buffer(), left = buffer(), before = buffer();
   /** @type {Float64Array[]} one for each counted piece: log P(piece | set) */
@@ -101,29 +108,33 @@ export function makeEngine(bundle, edition = '') {
     return holds.get(season);
   }
 
+  /** @param {any} v @param {number} state */
+  function logRow(v, state) {
+    v.log ??= [];
+    return v.log[state] ??= v.p[state].map(safeLog);
+  }
+
   /** The logarithm of P(piece | set) for every set. @param {Piece} p @param {string} season @param {number} k its place */
   function factor(p, season, k) {
     const vars = variables(p.finding, season);
-    if (p.parts.length === 1 && p.parts[0].state >= 0) {
-      const v = vars[p.parts[0].at], state = p.parts[0].state;
-      v.log ??= [];
-      return v.log[state] ??= v.p[state].map(safeLog);
-    }
+    const head = p.parts[0];
+    if (p.parts.length === 1 && head.state >= 0) return logRow(vars[head.at], head.state);
     const out = room[k] ??= buffer();
-    out.fill(1);
-    for (const part of p.parts) {
-      const rows = vars[part.at].p;
-      if (part.state >= 0) {
-        const row = rows[part.state];
-        for (let i = 0; i < out.length; i++) out[i] *= row[i];
-        continue;
+    if (head.state >= 0) {
+      out.set(logRow(vars[head.at], head.state));
+      for (const part of p.parts.slice(1)) {
+        const row = logRow(vars[part.at], part.state);
+        for (let i = 0; i < out.length; i++) out[i] += row[i];
       }
-      for (let i = 0; i < out.length; i++) {
-        let sum = 0;
-        for (let s = 0; s < rows.length; s++) sum += part.weight[s] * rows[s][i];
-        out[i] *= sum;
-      }
+      return out;
     }
+    out.fill(0);
+    const rows = vars[head.at].p;
+    head.weight.forEach((w, s) => {
+      if (w === 0) return;
+      const row = rows[s];
+      for (let i = 0; i < out.length; i++) out[i] += w * row[i];
+    });
     for (let i = 0; i < out.length; i++) out[i] = safeLog(out[i]);
     return out;
   }
@@ -131,7 +142,7 @@ export function makeEngine(bundle, edition = '') {
   /** The logarithm of P(set), in logs; kept while season and rates stay. @param {string} season @param {number[]} rates */
   function begin(season, rates) {
     const key = `${season} ${rates.join(' ')}`;
-    if (key !== known) prior(sets, rates, spared(season), safeLog, before);
+    if (key !== known) prior(sets, rates, spared(season), children, safeLog, before);
     known = key;
     logs.set(before);
   }
@@ -166,6 +177,7 @@ export function makeEngine(bundle, edition = '') {
     const out = new Float64Array(bundle.causes.length);
     for (let i = 0; i < count; i++) {
       const x = p[i];
+      if (x === 0) continue;
       for (let m = start[i]; m < start[i + 1]; m++) out[members[m]] += x;
     }
     return out.map((x) => Math.min(x, 1));
@@ -192,40 +204,71 @@ export function makeEngine(bundle, edition = '') {
   /** The posterior of every set, in post. @param {Case} c */
   function weigh(c) {
     const season = seasonOf(c);
+    readCourse(bundle, ix.causes, c);
     const seen = readPieces(bundle, ix.findings, ix.none, c.observed ?? []);
     const aside = seen.map((p) => isIgnored(bundle, p.finding, (s) => shows(p, s), seen));
     const counted = seen.filter((_, i) => !aside[i]);
     const ignored = seen.filter((_, i) => aside[i]).map((p) => bundle.findings[p.finding].id);
     counted.forEach((p, i) => { factors[i] = factor(p, season, i); });
     const weights = share(counted);
-    const rates = adjustRates(bundle, bundle.causes.map((/** @type {any} */ x) => rateOf(x, season)), c, season, seen);
+    const rates = adjustRates(bundle, bundle.causes.map((/** @type {any} */ x) => rateOf(x, season)), c, season, seen,
+      (/** @type {number[]} */ r) => course(bundle, ix.causes, c, r));
     begin(season, rates);
     weights.forEach((w, k) => {
       const f = factors[k];
       for (let i = 0; i < logs.length; i++) logs[i] += w * f[i];
     });
     if (!softmax(logs, post)) throw new Contradiction(clash(counted));
-    return {season, seen, counted, ignored, weights, like: likelihoods(post)};
+    const near = [];
+    for (let i = 0; i < post.length; i++) if (post[i] >= FAINT) near.push(i);
+    return {season, seen, counted, ignored, weights, like: likelihoods(post), near: Int32Array.from(near)};
+  }
+
+  /** Likelihoods of the logarithms in left. */
+  function withoutIt() {
+    const {start, members, count} = sets;
+    const out = new Float64Array(bundle.causes.length);
+    let top = -Infinity, sum = 0;
+    for (let i = 0; i < count; i++) if (left[i] > top) top = left[i];
+    for (let i = 0; i < count; i++) {
+      const l = left[i] - top;
+      if (l < TRIFLING) continue;
+      const p = Math.exp(l);
+      sum += p;
+      for (let m = start[i]; m < start[i + 1]; m++) out[members[m]] += p;
+    }
+    for (let c = 0; c < out.length; c++) out[c] = Math.min(out[c] / sum, 1);
+    return out;
   }
 
   /** Each cause's likelihood with piece k left out, all other weights held. @param {number} k @param {number[]} weights */
   function without(k, weights) {
     const f = factors[k], w = weights[k];
     for (let i = 0; i < left.length; i++) left[i] = logs[i] - w * f[i];
-    softmax(left, left);
-    return likelihoods(left);
+    return withoutIt();
   }
 
-  /** The posterior that both causes are active. @param {number} a @param {number} b */
-  function together(a, b) {
+  /** What the next visit may start from: the likelihoods without the site's facts. @param {Piece[]} counted @param {number[]} weights */
+  function carried(counted, weights) {
+    left.set(logs);
+    counted.forEach((p, k) => {
+      if (bundle.findings[p.finding].kind !== 'site') return;
+      const f = factors[k], w = weights[k];
+      for (let i = 0; i < left.length; i++) left[i] -= w * f[i];
+    });
+    return withoutIt();
+  }
+
+  /** The posterior that both causes are active. @param {Int32Array} near */
+  const together = (near) => (/** @type {number} */ a, /** @type {number} */ b) => {
     let sum = 0;
-    for (let i = 0; i < sets.count; i++) {
+    for (const i of near) {
       let found = 0;
       for (let m = sets.start[i]; m < sets.start[i + 1]; m++) if (sets.members[m] === a || sets.members[m] === b) found++;
       if (found === 2) sum += post[i];
     }
     return sum;
-  }
+  };
 
   return {
     /**
@@ -245,13 +288,20 @@ export function makeEngine(bundle, edition = '') {
     diagnose(c) {
       const w = weigh(c);
       const told = explain(ix, w, (k) => without(k, w.weights), (at) => variables(at, w.season));
-      const causes = rank(ix, told, together);
+      carried(w.counted, w.weights).forEach((p, i) => { told[i].carried = p; });
+      const causes = rank(ix, told, together(w.near));
       return {
         id: c.id ?? '', edition, season: w.season, causes, nothing_wrong: post[0],
-        next: nextChecks(ix, sets, post, w, (at) => variables(at, w.season)),
-        verdict: verdict(ix, causes, post[0], w.counted.length), ignored: w.ignored,
+        next: nextChecks(post, w, (at) => variables(at, w.season)),
+        verdict: verdict(ix, causes, post[0], w.counted.length), ignored: w.ignored, counted: w.counted.length,
       };
     },
+
+    /**
+     * The zones of one property together.
+     * @param {{zone: string, area: number, answer: Answer}[]} zones
+     */
+    property: (zones) => property(bundle, ix.causes, zones),
   };
 }
 

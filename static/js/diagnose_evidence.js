@@ -204,8 +204,9 @@ const TOP_RATE = 0.95; // keeps an adjusted rate a chance that evidence can stil
  * @param {any} c
  * @param {string} season
  * @param {Piece[]} seen
+ * @param {(rates: number[]) => void} before lets what went before change them
  */
-export function adjustRates(bundle, rates, c, season, seen) {
+export function adjustRates(bundle, rates, c, season, seen, before) {
   const out = [...rates];
   for (const a of bundle.adjust ?? []) {
     if (!applies(bundle, a.when, c, season, seen)) continue;
@@ -216,5 +217,6 @@ export function adjustRates(bundle, rates, c, season, seen) {
       if (a.at_most > 0) out[i] = Math.min(out[i], a.at_most);
     });
   }
+  before(out);
   return out.map((r) => Math.min(r, TOP_RATE));
 }

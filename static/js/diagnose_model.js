@@ -173,32 +173,78 @@ export function makeSpared(bundle, causes, season) {
   return spared;
 }
 
+/** By cause: what it drives. @param {any} bundle @param {Map<string, number>} causes @returns {number[][]} */
+export function makeChildren(bundle, causes) {
+  /** @type {Set<number>[]} */
+  const out = bundle.causes.map(() => new Set());
+  for (const d of bundle.drives ?? []) out[/** @type {number} */ (causes.get(d.parent))].add(/** @type {number} */ (causes.get(d.child)));
+  return out.map((s) => [...s]);
+}
+
+/**
+ * Marks the sets in which a member drives another one (linked), and what would be done first if a set were the truth (first):
+ * the plan of the gravest cause that no other member drives, or the number of plans for nothing.
+ * @param {Sets} sets
+ * @param {any} bundle
+ * @param {number[][]} children
+ * @param {Int32Array} plans by cause
+ * @param {number} nplans
+ */
+export function decide(sets, bundle, children, plans, nplans) {
+  const {count, start, members, parent, last} = sets;
+  const drives = children.map((/** @type {number[]} */ list) => new Set(list));
+  const linked = new Uint8Array(count), first = new Int32Array(count).fill(nplans);
+  for (let i = 1; i < count; i++) {
+    linked[i] = linked[parent[i]];
+    let worst = -1;
+    for (let m = start[i]; m < start[i + 1]; m++) {
+      const c = members[m];
+      let driven = false;
+      for (let q = start[i]; q < start[i + 1]; q++) driven ||= drives[members[q]].has(c);
+      if (drives[c].has(last[i]) || drives[last[i]].has(c)) linked[i] = 1;
+      if (plans[c] >= 0 && !driven && bundle.causes[c].severity > worst) {
+        worst = bundle.causes[c].severity;
+        first[i] = plans[c];
+      }
+    }
+  }
+  return {...sets, linked, first};
+}
+
 /**
  * The logarithm of P(set) for every set: a cause is active by itself (its rate) or brought about by an active parent, and
- * every cause outside of the set is neither.
- * @param {Sets} sets
+ * every cause outside of the set is neither. In most sets no member drives another: there it is a sum.
+ * @param {any} sets
  * @param {number[]} rates
  * @param {Float64Array[]} spared
+ * @param {number[][]} children
  * @param {(p: number) => number} log
  * @param {Float64Array} out
  */
-export function prior(sets, rates, spared, log, out) {
-  const {start, members} = sets;
-  let quiet = 1;
-  for (const r of rates) quiet *= 1 - r;
+export function prior(sets, rates, spared, children, log, out) {
+  const {start, members, linked, parent, last} = sets;
+  let quiet = 0;
+  for (const r of rates) quiet += Math.log1p(-r);
   const alone = rates.map((r, c) => {
-    let a = 1 / (1 - r);
-    for (const s of spared[c]) a *= s;
+    let a = -Math.log1p(-r);
+    for (const child of children[c]) a += Math.log(spared[c][child]);
     return a;
   });
-  for (let i = 0; i < sets.count; i++) {
-    let f = 1;
+  const joins = rates.map((r, c) => alone[c] + log(r));
+  out[0] = quiet;
+  for (let i = 1; i < sets.count; i++) {
+    if (!linked[i]) {
+      out[i] = out[parent[i]] + joins[last[i]];
+      continue;
+    }
+    let sum = 0, f = 1;
     for (let m = start[i]; m < start[i + 1]; m++) {
       const c = members[m];
       let inside = 1;
       for (let q = start[i]; q < start[i + 1]; q++) inside *= spared[members[q]][c];
-      f *= alone[c] / inside * (1 - (1 - rates[c]) * inside);
+      sum += alone[c];
+      f *= (1 - (1 - rates[c]) * inside) / inside;
     }
-    out[i] = log(quiet * f);
+    out[i] = quiet + (sum + log(f));
   }
 }

@@ -1,102 +1,84 @@
-// The next best check: for each undone check, how much less doubt about what to do it leaves. See diagnose.js.
+// The next best check: for each undone check, how much less doubt about what to do first it leaves. See diagnose.js.
 
-import {YES} from './diagnose_model.js';
+import {NO, YES} from './diagnose_model.js';
 import {isIgnored} from './diagnose_evidence.js';
 import {falling, grid} from './diagnose_rank.js';
 
-// A set below this is left out when checks are weighed; what remains is scaled to add up to 1.
-const FAINT = 1e-6;
-
-/** The entropy in bits of a yes/no question whose yes has chance p. @param {number} p */
-function bits(p) {
-  if (!(p > 0) || p >= 1) return 0;
-  return -(p * Math.log(p) + (1 - p) * Math.log1p(-p)) / Math.LN2;
-}
-
-/** @param {Float64Array} plans @param {number} mass */
-function entropy(plans, mass) {
-  let h = 0;
-  for (const p of plans) h += bits(p / mass);
-  return h;
-}
-
 // What every check costs besides its own minutes: reading how it is done, getting there, writing it down (common practice).
-const HANDLING = 1;
+const HANDLING = 2;
+const MOST_SIGNS = 3; // how many signs of one finding are weighed together
 
 /** Worth per minute of work. @param {any} n */
 const rate = (n) => n.gain / (n.minutes + HANDLING);
 
-/**
- * The sets that matter: their posterior, their members one after another, and where two causes of a set lead to one plan.
- * @param {any} ix
- * @param {any} sets
- * @param {Float64Array} post
- */
-function present(ix, sets, post) {
-  const kept = [], from = [0], members = [], again = [];
-  let sum = 0;
-  for (let i = 0; i < post.length; i++) {
-    if (!(post[i] >= FAINT)) continue;
-    const first = members.length;
-    for (let m = sets.start[i]; m < sets.start[i + 1]; m++) {
-      const c = sets.members[m], plan = ix.plans[c];
-      if (plan >= 0 && members.slice(first).some((d) => ix.plans[d] === plan)) again.push({k: kept.length, plan});
-      members.push(c);
-    }
-    from.push(members.length);
-    kept.push(i);
-    sum += post[i];
-  }
-  return {
-    active: Int32Array.from(kept), mine: Float64Array.from(kept, (i) => post[i] / sum),
-    from: Int32Array.from(from), members: Int32Array.from(members), again,
-  };
+/** The doubt about which plan comes first, in bits. @param {Float64Array} plans @param {number} mass */
+function entropy(plans, mass) {
+  let h = 0;
+  for (const p of plans) if (p > 0) h -= p / mass * Math.log2(p / mass);
+  return h;
 }
 
 /**
- * Undone checks, best first.
+ * One thing that a check may show: its chance under each set that matters, and what it then does to the posterior. They
+ * differ where a finding counts by a share only; null says that nothing happens.
+ * @typedef {{chance: Float64Array, effect: Float64Array|null}} Outcome
+ */
+
+/** What two findings may show together. @param {Outcome[]} a @param {Outcome[]} b @param {(n?: any) => Float64Array} take */
+function both(a, b, take) {
+  /** @param {Float64Array|null} p @param {Float64Array|null} q */
+  const times = (p, q) => {
+    if (!p || !q) return p ?? q;
+    const out = take();
+    for (let k = 0; k < out.length; k++) out[k] = p[k] * q[k];
+    return out;
+  };
+  return a.flatMap((p) => b.map((q) => ({chance: /** @type {Float64Array} */ (times(p.chance, q.chance)), effect: times(p.effect, q.effect)})));
+}
+
+/**
+ * Makes a function that lists undone checks, best first.
  * @param {any} ix
  * @param {any} sets
- * @param {Float64Array} post
- * @param {any} w what was weighed
- * @param {(at: number) => any[]} variables
  */
-export function nextChecks(ix, sets, post, w, variables) {
+export function makeNext(ix, sets) {
   const {bundle} = ix;
-  const {active, mine, from, members, again} = present(ix, sets, post);
-  const plans = new Float64Array(ix.nplans), causes = new Float64Array(ix.causes.size), shift = new Float64Array(ix.causes.size);
-  const seenFindings = new Set(w.seen.map((/** @type {any} */ p) => p.finding));
-  const countedFindings = w.counted.map((/** @type {any} */ p) => p.finding);
+  const {start, members, first} = sets;
+  const plans = new Float64Array(ix.nplans + 1);
+  const causes = new Float64Array(ix.causes.size), shift = new Float64Array(ix.causes.size), like = new Float64Array(ix.causes.size);
+  /** @type {Float64Array[]} arrays for the check at hand, made once and used again */
+  const arrays = [];
+  let taken = 0, size = 0, doubt = 0;
+  let near = new Int32Array(0), mine = new Float64Array(0);
 
-  /** @param {number} k @param {Float64Array} row @param {number} share */
-  const massOf = (k, row, share) => mine[k] * (share === 1 ? row[active[k]] : Math.pow(row[active[k]], share));
-
-  /** One outcome: its chance, and the mass of sets, causes and plans. @param {Float64Array} row @param {number} share */
-  function outcome(row, share) {
-    causes.fill(0);
-    let seen = 0, mass = 0;
-    for (let k = 0; k < active.length; k++) {
-      seen += mine[k] * row[active[k]];
-      const p = massOf(k, row, share);
-      mass += p;
-      for (let m = from[k]; m < from[k + 1]; m++) causes[members[m]] += p;
-    }
-    plans.fill(0);
-    for (let c = 0; c < causes.length; c++) if (ix.plans[c] >= 0) plans[ix.plans[c]] += causes[c];
-    for (const a of again) plans[a.plan] -= massOf(a.k, row, share);
-    return {seen, mass};
+  function take() {
+    if (!arrays[taken] || arrays[taken].length < size) arrays[taken] = new Float64Array(Math.max(size, 1024));
+    return arrays[taken++].subarray(0, size);
   }
 
-  const {mass: whole} = outcome(new Float64Array(sets.count).fill(1), 1);
-  const like = Float64Array.from(causes), doubt = entropy(plans, whole);
+  /** The mass of plans and causes under one outcome; null is none. @param {Float64Array|null} effect */
+  function weigh(effect) {
+    causes.fill(0);
+    plans.fill(0);
+    let mass = 0;
+    for (let k = 0; k < size; k++) {
+      const i = near[k], p = effect ? mine[k] * effect[k] : mine[k];
+      mass += p;
+      plans[first[i]] += p;
+      for (let m = start[i]; m < start[i + 1]; m++) causes[members[m]] += p;
+    }
+    return mass;
+  }
 
-  /** Expected drop in entropy when v is seen. @param {any} v @param {number} share @param {(s: number) => boolean} idle */
-  function gain(v, share, idle) {
+  /** Expected drop in entropy, in bits; shift gets the expected change of likelihoods. @param {Outcome[]} may */
+  function gain(may) {
     shift.fill(0);
     let sum = 0;
-    for (let st = 0; st < v.states; st++) {
-      if (idle(st)) continue;
-      const {seen, mass} = outcome(v.p[st], share);
+    for (const o of may) {
+      if (!o.effect) continue;
+      let seen = 0;
+      for (let k = 0; k < size; k++) seen += mine[k] * o.chance[k];
+      const mass = weigh(o.effect);
       if (!(seen > 0) || !(mass > 0)) continue;
       sum += seen * (doubt - entropy(plans, mass));
       for (let c = 0; c < causes.length; c++) shift[c] += seen * Math.abs(causes[c] / mass - like[c]);
@@ -104,37 +86,82 @@ export function nextChecks(ix, sets, post, w, variables) {
     return Math.max(sum, 0);
   }
 
-  /** The causes, at most three, whose likelihood the check would change most, likeliest first. */
+  /** @param {Float64Array} row */
+  function chance(row) {
+    const out = take();
+    for (let k = 0; k < size; k++) out[k] = row[near[k]];
+    return out;
+  }
+
+  /** @param {Float64Array} chances @param {number} share @param {boolean} idle @returns {Outcome} */
+  function outcome(chances, share, idle) {
+    if (idle) return {chance: chances, effect: null};
+    if (share === 1) return {chance: chances, effect: chances};
+    const effect = take();
+    for (let k = 0; k < size; k++) effect[k] = Math.exp(share * (chances[k] <= 0 ? -1e6 : Math.log(chances[k])));
+    return {chance: chances, effect};
+  }
+
+  /** What finding f may show. @param {number} f @param {any} w @param {(at: number) => any[]} variables */
+  function ofFinding(f, w, variables) {
+    const again = ix.groups.some((/** @type {Set<number>} */ g) => g.has(f) && w.counted.some((/** @type {any} */ p) => g.has(p.finding)));
+    const share = again ? bundle.settings.group_share : 1;
+    const vars = variables(f);
+    if (bundle.findings[f].multi) return ofSigns(f, vars, share, w);
+    return vars[0].p.map((/** @type {Float64Array} */ row, /** @type {number} */ st) =>
+      outcome(chance(row), share, isIgnored(bundle, f, (shown) => shown === st, w.seen)));
+  }
+
+  /**
+   * Weighs each sign by itself, and lists what those that tell most may show together: given a set of causes signs come
+   * independently of each other.
+   * @param {number} f @param {any[]} vars @param {number} share @param {any} w
+   */
+  function ofSigns(f, vars, share, w) {
+    const each = vars.flatMap((v, s) => {
+      if (!v) return [];
+      const may = [outcome(chance(v.p[YES]), share, isIgnored(bundle, f, (shown) => shown === s, w.seen)), outcome(chance(v.p[NO]), share, false)];
+      return [{may, worth: gain(may)}];
+    });
+    each.sort((a, b) => falling(a.worth, b.worth));
+    return each.slice(1, MOST_SIGNS).reduce((to, x) => both(to, x.may, take), each[0].may);
+  }
+
+  /** The causes to decide on, at most three, whose likelihood the check would change most, likeliest first. */
   function apart() {
-    return [...shift.keys()].filter((c) => grid(shift[c]) >= grid(0.01))
+    return [...shift.keys()].filter((c) => ix.plans[c] >= 0 && grid(shift[c]) >= grid(0.01))
       .sort((a, b) => falling(shift[a], shift[b])).slice(0, 3)
       .sort((a, b) => falling(like[a], like[b])).map((c) => bundle.causes[c].id);
   }
 
-  /** Raises n to what finding f is worth. @param {number} f @param {any} n */
-  function tryFinding(f, n) {
-    const again = ix.groups.some((/** @type {Set<number>} */ g) => g.has(f) && countedFindings.some((/** @type {number} */ x) => g.has(x)));
-    const share = again ? bundle.settings.group_share : 1;
-    variables(f).forEach((v, s) => {
-      if (!v) return;
-      const idle = (/** @type {number} */ state) => isIgnored(bundle, f,
-        bundle.findings[f].multi ? (shown) => state === YES && shown === s : (shown) => shown === state, w.seen);
-      const g = gain(v, share, idle);
-      if (grid(g) > grid(n.gain)) {
-        n.gain = g;
-        n.apart = apart();
-      }
-    });
-  }
-
-  const out = [];
-  for (const c of bundle.checks) {
-    const yields = (c.yields ?? []).map((/** @type {any} */ y) => ix.findings.get(y.finding));
-    if (c.retired || c.kind === 'note' || c.kind === 'photo') continue;
-    if (yields.some((/** @type {number} */ f) => seenFindings.has(f))) continue;
-    const n = {check: c.id, minutes: c.minutes, gain: 0, apart: /** @type {string[]} */ ([])};
-    for (const f of yields) tryFinding(f, n);
-    if (grid(n.gain) > 0) out.push(n);
-  }
-  return out.sort((a, b) => falling(rate(a), rate(b)));
+  /**
+   * @param {Float64Array} post
+   * @param {any} w what was weighed
+   * @param {(at: number) => any[]} variables
+   */
+  return (post, w, variables) => {
+    near = w.near;
+    size = near.length;
+    mine = new Float64Array(size);
+    let sum = 0;
+    for (let k = 0; k < size; k++) sum += mine[k] = post[near[k]];
+    for (let k = 0; k < size; k++) mine[k] /= sum;
+    weigh(null);
+    like.set(causes);
+    doubt = entropy(plans, 1);
+    const seenFindings = new Set(w.seen.map((/** @type {any} */ p) => p.finding));
+    const out = [];
+    for (const c of bundle.checks) {
+      const yields = (c.yields ?? []).map((/** @type {any} */ y) => ix.findings.get(y.finding));
+      if (c.retired || c.standing || yields.length === 0 || yields.some((/** @type {number} */ f) => seenFindings.has(f))) continue;
+      taken = 0;
+      const may = yields.slice(1).reduce((/** @type {Outcome[]} */ to, /** @type {number} */ f) => both(to, ofFinding(f, w, variables), take),
+        ofFinding(yields[0], w, variables));
+      const n = {check: c.id, minutes: c.minutes, gain: gain(may), apart: /** @type {string[]} */ ([])};
+      if (!(grid(n.gain) > 0)) continue;
+      n.apart = apart();
+      out.push(n);
+    }
+    return out.sort((a, b) => falling(rate(a), rate(b)));
+  };
 }

@@ -47,7 +47,7 @@ function shownFor(/** @type {any} */ ix, /** @type {any} */ p, /** @type {number
 export function explain(ix, w, without, variables) {
   /** @type {Likelihood[]} */
   const out = ix.bundle.causes.map((/** @type {any} */ c, /** @type {number} */ i) => ({
-    id: c.id, likelihood: w.like[i], role: '', driven_by: [], for: [], against: []}));
+    id: c.id, likelihood: w.like[i], carried: 0, role: '', driven_by: [], for: [], against: []}));
   w.counted.forEach((/** @type {any} */ p, /** @type {number} */ k) => {
     const left = without(k);
     const finding = ix.bundle.findings[p.finding].id;

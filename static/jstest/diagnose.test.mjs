@@ -90,3 +90,9 @@ test('observe: too few numbers say nothing of a spread, and the later reading co
   assert.deepEqual(got.map((o) => o.finding), ['core']);
   assert.equal(got[0].number.mean, 5);
 });
+
+for (const v of read('property')) {
+  test(`property: ${v.name}`, () => {
+    alike(engine.property(v.zones.map(({zone, area, case: c}) => ({zone, area, answer: engine.diagnose(c)}))), v.want);
+  });
+}

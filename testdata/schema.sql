@@ -153,6 +153,23 @@ CREATE TABLE firm (
 	zone  TEXT NOT NULL
 ) STRICT;
 
+CREATE TABLE learned (
+	seq       INTEGER PRIMARY KEY AUTOINCREMENT,
+	id        TEXT NOT NULL UNIQUE CHECK (id <> ''),
+	base      TEXT NOT NULL, -- edition of the knowledge it was laid over
+	edition   TEXT NOT NULL, -- edition of what came of it
+	overlay   TEXT NOT NULL CHECK (json_valid(overlay)), -- file → text
+	report    TEXT NOT NULL CHECK (json_valid(report)),
+	by_person TEXT NOT NULL REFERENCES people (id),
+	at        TEXT NOT NULL
+) STRICT;
+
+CREATE TABLE learned_undone (
+	learned   TEXT PRIMARY KEY REFERENCES learned (id),
+	by_person TEXT NOT NULL REFERENCES people (id),
+	at        TEXT NOT NULL
+) STRICT, WITHOUT ROWID;
+
 CREATE TABLE materials (
 	version   INTEGER PRIMARY KEY AUTOINCREMENT,
 	id        TEXT NOT NULL CHECK (id <> ''),
@@ -378,6 +395,14 @@ CREATE TRIGGER clashes_no_update BEFORE UPDATE ON clashes BEGIN SELECT RAISE(ABO
 CREATE TRIGGER diagnoses_no_delete BEFORE DELETE ON diagnoses BEGIN SELECT RAISE(ABORT, 'diagnoses are append-only'); END;
 
 CREATE TRIGGER diagnoses_no_update BEFORE UPDATE ON diagnoses BEGIN SELECT RAISE(ABORT, 'diagnoses are append-only'); END;
+
+CREATE TRIGGER learned_no_delete BEFORE DELETE ON learned BEGIN SELECT RAISE(ABORT, 'what was accepted is append-only'); END;
+
+CREATE TRIGGER learned_no_update BEFORE UPDATE ON learned BEGIN SELECT RAISE(ABORT, 'what was accepted is append-only'); END;
+
+CREATE TRIGGER learned_undone_no_delete BEFORE DELETE ON learned_undone BEGIN SELECT RAISE(ABORT, 'what was undone is append-only'); END;
+
+CREATE TRIGGER learned_undone_no_update BEFORE UPDATE ON learned_undone BEGIN SELECT RAISE(ABORT, 'what was undone is append-only'); END;
 
 CREATE TRIGGER materials_no_delete BEFORE DELETE ON materials BEGIN SELECT RAISE(ABORT, 'versions are append-only'); END;
 

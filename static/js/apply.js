@@ -53,6 +53,7 @@ class ApplyPage {
     this.form.addEventListener('submit', (e) => e.preventDefault());
     this.form.addEventListener('input', () => this.changed());
     this.form.addEventListener('change', () => this.changed());
+    part('change').addEventListener('click', () => this.folded(false));
     this.form.addEventListener('click', (e) => this.now(e.target.closest('[data-now]')));
     part('keep').hidden = false;
     this.refresh();
@@ -149,8 +150,15 @@ class ApplyPage {
     if (this.material && this.shownFor !== chosen && this.shownFor !== undefined) this.form.elements.reg_no.value = '';
     if (this.material?.reg_no && !this.form.elements.reg_no.value) this.form.elements.reg_no.value = this.material.reg_no;
     this.shownFor = chosen;
+    this.folded(chosen !== '');
     this.arrange();
     this.drawZones(chosen);
+  }
+
+  /** Once one is chosen the other materials fold away, so that the zones come up under the thumb. @param {boolean} yes */
+  folded(yes) {
+    part('materials').classList.toggle('folded', yes);
+    part('change').hidden = !yes;
   }
 
   arrange() {
@@ -247,6 +255,7 @@ class ApplyPage {
 
   changed() {
     const chosen = this.form.querySelector('input[name=material]:checked')?.value ?? '';
+    if (chosen === this.shownFor && chosen !== '') this.folded(true);
     if (chosen !== this.shownFor || (chosen === 'other' && this.drawnUnit !== this.unit())) this.choose();
     this.drawnUnit = this.unit();
     this.refresh();

@@ -98,10 +98,9 @@ export class Work {
   }
 }
 
-/** A number as a crew reads it: at most two decimals, fewer when it is large. @param {number} x */
+/** A number as a crew reads it: two decimals at most, one from a thousand on. @param {number} x */
 export function figure(x) {
-  const digits = Math.abs(x) >= 100 ? 0 : Math.abs(x) >= 10 ? 1 : 2;
-  return String(Number(x.toFixed(digits)));
+  return String(Number(x.toFixed(Math.abs(x) >= 1000 ? 1 : 2)));
 }
 
 /** The sentence of a flag. @param {import('./words.js').Say} say @param {any} flag @param {import('./view.js').View} view */

@@ -14,6 +14,8 @@ import (
 	"swardbook/diagnose/agronomy/fertilizer"
 	"swardbook/diagnose/agronomy/irrigation"
 	"swardbook/diagnose/agronomy/soilwater"
+	"swardbook/diagnose/agronomy/sprayer"
+	"swardbook/diagnose/agronomy/sun"
 )
 
 // subjects is the one list: a subject package is added here.
@@ -22,7 +24,9 @@ var subjects = []func() []agronomy.Formula{
 	evapo.Formulas,
 	fertilizer.Formulas,
 	irrigation.Formulas,
+	sprayer.Formulas,
 	soilwater.Formulas,
+	sun.Formulas,
 }
 
 // Formulas are all formulas, by name.

@@ -65,7 +65,7 @@ func (e *Engine) read(c *Case) ([]*piece, error) {
 		if pieceOf(out, f) != nil {
 			return nil, wrong(Twice, "said twice")
 		}
-		p, err := e.readOne(f, o, wrong)
+		p, err := e.readOne(f, o, c.shown, wrong)
 		if err != nil {
 			return nil, err
 		}
@@ -77,9 +77,22 @@ func (e *Engine) read(c *Case) ([]*piece, error) {
 	return out, nil
 }
 
-type wrongFunc func(kind InputKind, format string, args ...any) error
+// shown is the state that a finding looked at shows in c, "" where it was not looked at or is no state.
+func (c *Case) shown(finding string) string {
+	for i := range c.Observed {
+		if c.Observed[i].Finding == finding {
+			return c.Observed[i].State
+		}
+	}
+	return ""
+}
 
-func (e *Engine) readOne(f int, o *Observed, wrong wrongFunc) (*piece, error) {
+type (
+	wrongFunc func(kind InputKind, format string, args ...any) error
+	shownFunc func(finding string) string
+)
+
+func (e *Engine) readOne(f int, o *Observed, shown shownFunc, wrong wrongFunc) (*piece, error) {
 	know := &e.b.Findings[f]
 	signs := len(o.Present) > 0 || len(o.Absent) > 0
 	forms := 0
@@ -100,7 +113,7 @@ func (e *Engine) readOne(f int, o *Observed, wrong wrongFunc) (*piece, error) {
 	case signs:
 		return nil, wrong(WrongForm, "has one state at a time, not a list of signs")
 	case o.Number != nil:
-		return e.readNumber(f, o.Number, wrong)
+		return e.readNumber(f, o.Number, shown, wrong)
 	}
 	s := e.state(f, o.State)
 	if s < 0 {
@@ -158,7 +171,7 @@ func signsPiece(f int, said []int) *piece {
 	return p
 }
 
-func (e *Engine) readNumber(f int, n *Number, wrong wrongFunc) (*piece, error) {
+func (e *Engine) readNumber(f int, n *Number, shown shownFunc, wrong wrongFunc) (*piece, error) {
 	know := &e.b.Findings[f]
 	if len(know.Bands) == 0 {
 		return nil, wrong(WrongForm, "is not a number; name one of its states")
@@ -176,23 +189,23 @@ func (e *Engine) readNumber(f int, n *Number, wrong wrongFunc) (*piece, error) {
 	case n.N < 1:
 		return nil, wrong(BadNumber, "needs at least one measurement")
 	}
-	w, best := e.spread(f, mean, sd, n.N)
+	w, best := e.spread(f, know.BandsWith(shown), mean, sd, n.N)
 	return &piece{finding: f, shown: best, parts: []part{{state: -1, weight: w}}}, nil
 }
 
-// spread is the chance that the true value lies in each state's band, given the readings' standard error and the known
+// spread is the chance that the true value lies in each state's band of bands, given the readings' standard error and the known
 // error of the measurement, and the likeliest state. The outer bands are open.
-func (e *Engine) spread(f int, mean, sd float64, n int) (weight []float64, best int) {
+func (e *Engine) spread(f int, bands []knowledge.Band, mean, sd float64, n int) (weight []float64, best int) {
 	know := &e.b.Findings[f]
 	known := know.ErrAbs + know.ErrRel*math.Abs(mean)
 	sigma := math.Sqrt(sd*sd/float64(n) + known*known)
 	weight = make([]float64, len(know.States))
-	for i, band := range know.Bands {
+	for i, band := range bands {
 		low, high := band.Low, band.High
 		if i == 0 {
 			low = math.Inf(-1)
 		}
-		if i == len(know.Bands)-1 {
+		if i == len(bands)-1 {
 			high = math.Inf(1)
 		}
 		weight[e.state(f, band.State)] = within(mean, sigma, low, high)

@@ -44,17 +44,18 @@ type Section struct {
 
 // Finding is what a reading means for the diagnosis.
 type Finding struct {
-	ID     string               `json:"id"`
-	Kind   string               `json:"kind"` // look water soil plant pest site
-	Multi  bool                 `json:"multi,omitempty"`
-	Label  checks.Text          `json:"label"`
-	States []State              `json:"states"`
-	Bands  []Band               `json:"bands,omitempty"`   // numeric findings: one per state, rising
-	ErrAbs float64              `json:"err_abs,omitempty"` // measuring error, standard deviation = ErrAbs + ErrRel·|mean|
-	ErrRel float64              `json:"err_rel,omitempty"`
-	Base   map[string][]float64 `json:"base"` // season or "all" → share of each state (multi: chance of each sign), States order
-	Rows   []Row                `json:"rows"`
-	Source string               `json:"source"`
+	ID      string               `json:"id"`
+	Kind    string               `json:"kind"` // look water soil plant pest site
+	Multi   bool                 `json:"multi,omitempty"`
+	Label   checks.Text          `json:"label"`
+	States  []State              `json:"states"`
+	Bands   []Band               `json:"bands,omitempty"`    // numeric findings: one per state, rising
+	BandsBy []BandsBy            `json:"bands_by,omitempty"` // other bands, by what another finding shows; see BandsWith
+	ErrAbs  float64              `json:"err_abs,omitempty"`  // measuring error, standard deviation = ErrAbs + ErrRel·|mean|
+	ErrRel  float64              `json:"err_rel,omitempty"`
+	Base    map[string][]float64 `json:"base"` // season or "all" → share of each state (multi: chance of each sign), States order
+	Rows    []Row                `json:"rows"`
+	Source  string               `json:"source"`
 }
 
 // State is one state of a finding. Say is the phrase used in a sentence ("short cores").

@@ -75,46 +75,6 @@ func (l *loader) wantBase() {
 	}
 }
 
-func (l *loader) readBands() {
-	lastOf := map[*Finding]pos{}
-	for _, r := range l.table("bands.csv", "finding", "state", "low", "high", "source") {
-		l.source(r.at, r.cells["source"])
-		f, _ := l.findingOf(r)
-		if f == nil {
-			continue
-		}
-		b := Band{r.cells["state"], l.number(r, "low", -1e9, 1e9), l.number(r, "high", -1e9, 1e9)}
-		if b.Low >= b.High {
-			l.fail(r.at, "low must be under high")
-		}
-		if n := len(f.Bands); n > 0 && f.Bands[n-1].High != b.Low {
-			l.fail(r.at, "%s: the band must begin where the last one ends, at %v", f.ID, f.Bands[n-1].High)
-		}
-		for _, other := range f.Bands {
-			if other.State == b.State {
-				l.fail(r.at, "%s %s has two bands", f.ID, b.State)
-			}
-		}
-		f.Bands = append(f.Bands, b)
-		lastOf[f] = culprit(lastOf[f], r.at)
-	}
-	l.wantBands()
-	for f, at := range lastOf {
-		if len(f.Bands) != len(f.States) {
-			l.fail(at, "%s: %d bands for %d states", f.ID, len(f.Bands), len(f.States))
-		}
-	}
-}
-
-// wantBands complains of a finding that numbers speak to and that has no limits.
-func (l *loader) wantBands() {
-	for id, is := range l.numeric {
-		if f := l.states[id]; is && f != nil && len(f.Bands) == 0 {
-			l.fail(l.findingAt[id], "no bands for %s, which is measured", id)
-		}
-	}
-}
-
 func (l *loader) readErrors() {
 	seen := map[string]pos{}
 	for _, r := range l.table("errors.csv", "finding", "abs", "rel", "source") {

@@ -20,7 +20,7 @@ func Overlay(base, over fs.FS, name string) fs.FS {
 
 // keys is how many of a table's first columns say which row it is. Rows of a table that is not named here are only added.
 var keys = map[string]int{
-	"adjust.csv": 2, "amounts.csv": 3, "apart.csv": 1, "bands.csv": 2, "baseline.csv": 3, "caps.csv": 1, "deeds.csv": 1, "drives.csv": 2,
+	"adjust.csv": 2, "amounts.csv": 3, "apart.csv": 1, "bands.csv": 2, "bands_by.csv": 4, "baseline.csv": 3, "caps.csv": 1, "deeds.csv": 1, "drives.csv": 2,
 	"effects.csv": 2, "errors.csv": 1, "facts.csv": 1, "grasses.csv": 1, "groups.csv": 1, "honest.csv": 2, "ignore.csv": 3, "links.csv": 3,
 	"notes.csv": 1, "persistence.csv": 1, "rates.csv": 1, "roles.csv": 1, "rules.csv": 1, "shared.csv": 1, "sooner.csv": 2,
 	"sources.csv": 1, "uses.csv": 1, "waits.csv": 1, "weights.csv": 1, "who.csv": 1, "windows.csv": 2, "words.csv": 1, "works.csv": 1,

@@ -112,6 +112,12 @@ func TestFaultsAreRefusedByLine(t *testing.T) {
 		{"a word twice", "words.csv", "", "often,0.6,EJ\n", `words.csv:\d+: "often" is already in words.csv:\d+`},
 		{"a cause twice", "causes.json", `"id": "sprinkler_coverage"`, `"id": "drought_stress"`, `causes.json:\d+: "drought_stress" is already in causes.json:2`},
 		{"a cause without a step", "actions.json", `"cause": "red_thread"`, `"cause": "shade"`, `causes.json:\d+: no action for red_thread`},
+		{"limits of a grass that leave a gap", "bands_by.csv", "root_depth_in,species,tf,medium,3,6", "root_depth_in,species,tf,medium,4,6", `bands_by.csv:\d+: root_depth_in: the band must begin where the last one ends, at 3`},
+		{"limits of a grass that lack a state", "bands_by.csv", "root_depth_in,species,tf,deep,6,99,TURGEON; EJ\n", "", `bands_by.csv:\d+: root_depth_in: 2 bands for 3 states`},
+		{"limits of an unknown grass", "bands_by.csv", "root_depth_in,species,tf,deep", "root_depth_in,species,wheat,deep", `bands_by.csv:\d+: unknown state "species wheat"`},
+		{"limits that hang on a number", "bands_by.csv", "", "sun_hours,thatch_in,thin,deep_shade,0,3,EJ\n", `bands_by.csv:\d+: thatch_in is measured or has several signs`},
+		{"two limits at once", "bands_by.csv", "", "sun_hours,species,kbg ff,deep_shade,0,3,EJ\n", `bands_by.csv:\d+: sun_hours: two sets of bands may hold at once`},
+		{"limits of what is not measured", "bands_by.csv", "", "pattern,species,ff,none,0,3,EJ\n", `bands_by.csv:\d+: pattern: bands of its own and other_states are wanted`},
 		{"text after a list", "sections.json", "", "[]", `sections.json:\d+: text after the end`},
 	} {
 		t.Run(c.name, func(t *testing.T) {

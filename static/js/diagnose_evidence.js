@@ -49,19 +49,29 @@ export function within(mean, sigma, low, high) {
 /** @param {any} f @param {string} id */
 export const stateOf = (f, id) => f.states.findIndex((/** @type {any} */ s) => s.id === id);
 
+/** The bands that hold beside what else was observed. @param {any} f @param {any[]} observed @returns {any[]} */
+function bandsWith(f, observed) {
+  const by = (f.bands_by ?? []).find((/** @type {any} */ b) => {
+    const state = observed.find((o) => o.finding === b.other)?.state;
+    return state && b.other_states.includes(state);
+  });
+  return by ? by.bands : f.bands;
+}
+
 /**
  * The chance of each state of a measured finding, and the likeliest.
  * @param {any} f
+ * @param {any[]} bands
  * @param {number} mean
  * @param {number} sd
  * @param {number} n
  */
-export function spread(f, mean, sd, n) {
+export function spread(f, bands, mean, sd, n) {
   const known = (f.err_abs ?? 0) + (f.err_rel ?? 0) * Math.abs(mean);
   const sigma = Math.sqrt(sd * sd / n + known * known);
   const weight = f.states.map(() => 0);
-  f.bands.forEach((/** @type {any} */ band, /** @type {number} */ i) => {
-    const low = i === 0 ? -Infinity : band.low, high = i === f.bands.length - 1 ? Infinity : band.high;
+  bands.forEach((band, i) => {
+    const low = i === 0 ? -Infinity : band.low, high = i === bands.length - 1 ? Infinity : band.high;
     weight[stateOf(f, band.state)] = within(mean, sigma, low, high);
   });
   let best = 0;
@@ -80,15 +90,15 @@ function unitOf(bundle, finding, id) {
   throw new InputError('unknown_unit', finding, `is not measured in "${id}"`);
 }
 
-/** @param {any} bundle @param {any} f @param {number} at @param {any} n @returns {Piece} */
-function readNumber(bundle, f, at, n) {
+/** @param {any} bundle @param {any} f @param {number} at @param {any} n @param {any[]} observed @returns {Piece} */
+function readNumber(bundle, f, at, n, observed) {
   if (!f.bands?.length) throw new InputError('wrong_form', f.id, 'is not a number; name one of its states');
   const unit = unitOf(bundle, f.id, n.unit);
   const mean = n.mean * unit.mul / unit.div, sd = (n.sd ?? 0) * unit.mul / unit.div;
   if (!Number.isFinite(mean) || !Number.isFinite(sd)) throw new InputError('bad_number', f.id, 'is not a finite number');
   if (mean < 0 || sd < 0) throw new InputError('bad_number', f.id, "can't be negative");
   if (!(n.n >= 1)) throw new InputError('bad_number', f.id, 'needs at least one measurement');
-  const {weight, best} = spread(f, mean, sd, n.n);
+  const {weight, best} = spread(f, bandsWith(f, observed), mean, sd, n.n);
   return {finding: at, shown: best, present: [], parts: [{at: 0, state: -1, weight}]};
 }
 
@@ -115,8 +125,8 @@ function readSigns(f, at, present, absent, none) {
   return piece;
 }
 
-/** @param {any} bundle @param {any} f @param {number} at @param {any} o @param {string} none @returns {Piece} */
-function readOne(bundle, f, at, o, none) {
+/** @param {any} bundle @param {any} f @param {number} at @param {any} o @param {any[]} observed @param {string} none @returns {Piece} */
+function readOne(bundle, f, at, o, observed, none) {
   const present = o.present ?? [], absent = o.absent ?? [];
   const signs = present.length > 0 || absent.length > 0;
   const forms = (o.state ? 1 : 0) + (o.number ? 1 : 0) + (signs ? 1 : 0);
@@ -125,7 +135,7 @@ function readOne(bundle, f, at, o, none) {
   if (f.multi && signs) return readSigns(f, at, present, absent, none);
   if (f.multi) throw new InputError('wrong_form', f.id, 'has signs that are there or not; a number says nothing');
   if (signs) throw new InputError('wrong_form', f.id, 'has one state at a time, not a list of signs');
-  if (o.number) return readNumber(bundle, f, at, o.number);
+  if (o.number) return readNumber(bundle, f, at, o.number, observed);
   const s = stateOf(f, o.state);
   if (s < 0) throw new InputError('unknown_state', f.id, `there is no state "${o.state}"`);
   return {finding: at, shown: s, present: [], parts: [{at: 0, state: s, weight: []}]};
@@ -145,7 +155,7 @@ export function readPieces(bundle, findings, none, observed) {
     const at = findings.get(o.finding);
     if (at === undefined) throw new InputError('unknown_finding', o.finding, `there is no finding "${o.finding}"`);
     if (out.some((p) => p.finding === at)) throw new InputError('twice', o.finding, 'said twice');
-    const piece = readOne(bundle, bundle.findings[at], at, o, none.get(o.finding) ?? '');
+    const piece = readOne(bundle, bundle.findings[at], at, o, observed, none.get(o.finding) ?? '');
     if (piece.parts.length > 0) out.push(piece);
   }
   return out.sort((a, b) => a.finding - b.finding);

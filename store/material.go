@@ -13,7 +13,10 @@ type Material struct {
 	RegNo       string     `json:"reg_no"`  // registration number on the label
 	Unit        string     `json:"unit"`    // a unit of store/record: "lb", "fl oz", …
 	Density     float64    `json:"density"` // lb per gallon, for a liquid fertilizer; 0 not known
+	Uses        []string   `json:"uses"`    // what it serves for in a plan: ids of the knowledge's uses
 	Grade       Grade      `json:"grade"`
+	Seed        []SeedLot  `json:"seed"` // of seed: the grasses of the blend
+	CCE         float64    `json:"cce"`  // of lime: calcium carbonate equivalent, % by weight
 	Actives     []Active   `json:"actives"`
 	Rate        float64    `json:"rate"` // usual, in Unit per 1000 sq ft; 0 not known
 	Limits      Limits     `json:"limits"`
@@ -43,6 +46,14 @@ type Active struct {
 	LbPerGal float64 `json:"lb_per_gal"`
 	YearLbA  float64 `json:"year_lb_a"` // most in a year, lb per acre; 0 the label names none
 	OnceLbA  float64 `json:"once_lb_a"` // most at once, lb per acre
+}
+
+// SeedLot is one grass of a blend, by weight.
+type SeedLot struct {
+	Grass       string  `json:"grass"`       // an id of the knowledge's grasses
+	Share       float64 `json:"share"`       // % of the blend
+	Purity      float64 `json:"purity"`      // %
+	Germination float64 `json:"germination"` // %
 }
 
 // Limits are what a label allows; 0 and "" where it names nothing.

@@ -82,7 +82,8 @@ type Deed struct {
 	Who       string   `json:"who"`
 	Merge     string   `json:"merge,omitempty"` // actions of one merge are one piece of work in a zone
 	Pick      string   `json:"pick,omitempty"`  // of actions of one pick only one is done in a zone
-	When      string   `json:"when,omitempty"`  // a condition (ParseWhen): only where it holds, or is not known
+	When      string   `json:"when,omitempty"`  // a condition (ParseWhen): not where it is known not to hold
+	Sure      bool     `json:"sure,omitempty"`  // only where it is known to hold
 	Grass     []string `json:"grass"`           // of seed: these instead of the grass that is wanted
 	ShowsFrom int      `json:"shows_from"`      // days until it shows
 	ShowsBy   int      `json:"shows_by"`        // 0: nothing to be seen of it

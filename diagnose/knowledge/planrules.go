@@ -9,10 +9,10 @@ func (l *loader) readDeeds(b *Bundle, known *plans) {
 	p := &b.Planning
 	by := map[string]Deed{}
 	last := pos{"deeds.csv", 1}
-	for _, r := range l.table("deeds.csv", "action", "works", "uses", "who", "merge", "pick", "when", "grass", "shows_from", "shows_by", "source") {
+	for _, r := range l.table("deeds.csv", "action", "works", "uses", "who", "merge", "pick", "when", "sure", "grass", "shows_from", "shows_by", "source") {
 		last = r.at
 		d := Deed{r.cells["action"], l.names(r, "works", "work", known.works), l.names(r, "uses", "use", known.uses), r.cells["who"], r.cells["merge"], r.cells["pick"],
-			l.whenOf(r, "when", known), l.names(r, "grass", "grass", known.grasses), l.days(r, "shows_from"), l.days(r, "shows_by"), l.source(r.at, r.cells["source"])}
+			l.whenOf(r, "when", known), r.cells["sure"] == "yes", l.names(r, "grass", "grass", known.grasses), l.days(r, "shows_from"), l.days(r, "shows_by"), l.source(r.at, r.cells["source"])}
 		l.once(seen, d.Action, r.at)
 		l.unknown(!known.actions[d.Action], r.at, "action", d.Action)
 		l.unknown(!known.who[d.Who], r.at, "who", d.Who)
@@ -55,7 +55,7 @@ func (l *loader) readWindows(p *Planning, known *plans) {
 }
 
 // ways are the ways of reckoning an amount that diagnose/plan knows.
-var ways = []string{"nitrogen", "phosphate", "potash", "iron", "seed", "label", "depth", "lime", "passes", "water", "soak", "run_factor", "volume", "area"}
+var ways = []string{"nitrogen", "phosphate", "potash", "seed", "seed_new", "label", "depth", "lime", "passes", "water", "soak", "run_factor", "area"}
 
 func (l *loader) readAmounts(p *Planning, known *plans) {
 	seen := map[string]pos{}

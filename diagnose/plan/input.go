@@ -34,10 +34,9 @@ type Zone struct {
 	Slope  *agronomy.Quantity `json:"slope,omitempty"` // rise over run, %
 	Soil   string             `json:"soil,omitempty"`  // texture: "clay loam"; "" when not known
 	Grass  string             `json:"grass,omitempty"` // the grass that is wanted, an id of knowledge.Grass; "" when nobody said
-	Sun    *agronomy.Quantity `json:"sun,omitempty"`   // direct sun in a day
 	Answer diagnose.Answer    `json:"answer"`
 	Judged map[string]string  `json:"judged,omitempty"` // a manager's judgement by cause: Confirmed or RuledOut
-	Facts  []Fact             `json:"facts,omitempty"`
+	Facts  []Fact             `json:"facts,omitempty"`  // sun, counts, soil tests and all else that was found
 }
 
 // Fact is one thing known of a zone: a finding, or one of the facts that only a plan asks for (knowledge.Fact), such as a
@@ -186,6 +185,7 @@ type Wish struct {
 	Zone     string             `json:"zone,omitempty"` // "" in all its zones
 	Day      string             `json:"day,omitempty"`
 	Drop     bool               `json:"drop,omitempty"`
+	Use      string             `json:"use,omitempty"`      // what the material or the amount is for; "" the first
 	Material string             `json:"material,omitempty"` // this one of the list
 	Target   *agronomy.Quantity `json:"target,omitempty"`   // this much: as Good.Target
 	Why      string             `json:"why,omitempty"`

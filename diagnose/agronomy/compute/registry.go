@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"swardbook/diagnose/agronomy"
+	"swardbook/diagnose/agronomy/area"
 	"swardbook/diagnose/agronomy/degreedays"
 	"swardbook/diagnose/agronomy/evapo"
 	"swardbook/diagnose/agronomy/fertilizer"
@@ -20,6 +21,7 @@ import (
 
 // subjects is the one list: a subject package is added here.
 var subjects = []func() []agronomy.Formula{
+	area.Formulas,
 	degreedays.Formulas,
 	evapo.Formulas,
 	fertilizer.Formulas,

@@ -14,6 +14,8 @@ import (
 	"swardbook/diagnose/agronomy/evapo"
 	"swardbook/diagnose/agronomy/fertilizer"
 	"swardbook/diagnose/agronomy/irrigation"
+	"swardbook/diagnose/agronomy/sampling"
+	"swardbook/diagnose/agronomy/seeding"
 	"swardbook/diagnose/agronomy/soilwater"
 	"swardbook/diagnose/agronomy/sprayer"
 	"swardbook/diagnose/agronomy/sun"
@@ -27,6 +29,8 @@ var subjects = []func() []agronomy.Formula{
 	fertilizer.Formulas,
 	irrigation.Formulas,
 	sprayer.Formulas,
+	seeding.Formulas,
+	sampling.Formulas,
 	soilwater.Formulas,
 	sun.Formulas,
 }

@@ -36,6 +36,8 @@ var never = []struct{ from, never, why string }{
 	{"swardbook/store", "swardbook/store/...", "nouns know nothing of who keeps them"},
 	{"swardbook/store/intake", "swardbook/store/sqlite", "the door in knows the store by a small interface"},
 	{"swardbook/store/history", "swardbook/store/sqlite", "the window out knows the store by a small interface"},
+	{"swardbook/store/lessons", "swardbook/store/sqlite", "what is learned knows the store by a small interface"},
+	{"swardbook/store/lessons", "net/http", "what is learned does not know how it is asked for"},
 	{"swardbook/store/sqlite", "swardbook/store/intake", "SQL knows no rule of the door"},
 	{"swardbook/store/sqlite", "swardbook/store/history", "SQL knows no page"},
 	{"swardbook/web/page", "swardbook/web/field", "components know no handler"},

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"flag"
 	"fmt"
+	"io/fs"
 	"os"
 
 	"swardbook/diagnose"
@@ -27,7 +28,15 @@ func loadKnowledge(dir string) (*knowledge.Loaded, error) {
 	} else if !info.IsDir() {
 		return nil, fmt.Errorf("-knowledge: %s is a file; a folder is wanted", dir)
 	}
-	return knowledge.LoadFS(knowledge.Overlay(knowledge.Files(), os.DirFS(dir), dir))
+	return knowledge.LoadFS(knowledgeFiles(dir))
+}
+
+// knowledgeFiles are the files that loadKnowledge reads.
+func knowledgeFiles(dir string) fs.FS {
+	if dir == "" {
+		return knowledge.Files()
+	}
+	return knowledge.Overlay(knowledge.Files(), os.DirFS(dir), dir)
 }
 
 // loadEngine reads the knowledge as loadKnowledge does, and makes it ready to weigh by.

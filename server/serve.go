@@ -14,6 +14,7 @@ import (
 	"swardbook/diagnose"
 	"swardbook/diagnose/knowledge"
 	"swardbook/store/intake"
+	"swardbook/store/lessons"
 	"swardbook/store/sqlite"
 	"swardbook/web"
 	"swardbook/web/desk"
@@ -164,12 +165,13 @@ func greet(ctx context.Context, t terminal, h *house, addr string, signs []sign)
 
 // house is everything that is open while the program runs.
 type house struct {
-	db     *sqlite.DB
-	dir    *os.Root
-	held   *diagnose.Held
-	intake *intake.Service
-	photos *intake.Photos
-	now    func() time.Time
+	db      *sqlite.DB
+	dir     *os.Root
+	held    *diagnose.Held
+	intake  *intake.Service
+	photos  *intake.Photos
+	lessons *lessons.Service
+	now     func() time.Time
 }
 
 // openHouse opens the data folder, making it when it is missing.
@@ -194,7 +196,10 @@ func openHouse(ctx context.Context, c config, now func() time.Time, log *slog.Lo
 		return nil, errors.Join(err, dir.Close())
 	}
 	db.DifferBy(func(check, a, b string) bool { return intake.Disagree(held.Know(), check, a, b) })
-	h := &house{db: db, dir: dir, held: held, now: now}
+	h := &house{db: db, dir: dir, held: held, now: now, lessons: lessons.New(db, knowledgeFiles(c.know), held, now, log)}
+	if err := h.lessons.Restore(ctx); err != nil {
+		return nil, errors.Join(err, dir.Close(), db.Close())
+	}
 	h.intake = intake.New(db, func() (*knowledge.Loaded, intake.Engine) { return held.Now() }, intake.Options{Now: now, Log: log})
 	h.photos = intake.NewPhotos(dir, db)
 	return h, nil
@@ -212,7 +217,7 @@ func (h *house) handler(c config, log *slog.Logger) (http.Handler, error) {
 	if err != nil {
 		return nil, err
 	}
-	office, err := desk.New(desk.Deps{DB: h.db, Intake: h.intake, Photos: h.photos, Know: h.held.Know, Now: h.now})
+	office, err := desk.New(desk.Deps{DB: h.db, Intake: h.intake, Photos: h.photos, Know: h.held.Know, Now: h.now, Lessons: h.lessons})
 	if err != nil {
 		return nil, err
 	}

@@ -9,8 +9,6 @@ import (
 	"slices"
 	"strings"
 
-	"swardbook/diagnose"
-	"swardbook/diagnose/knowledge"
 	"swardbook/diagnose/simulate"
 )
 
@@ -28,11 +26,12 @@ func simulateVisits(ctx context.Context, args []string, t terminal) error {
 	fs.IntVar(&c.Visits, "visits", 200, "how many visits")
 	fs.Uint64Var(&c.Seed, "seed", 1, "the same seed makes up the same visits")
 	fs.StringVar(&c.Season, "season", "", "spring, summer, fall or winter; all months alike when left out")
+	dir := knowledgeFlag(fs, t)
 	asJSON := fs.Bool("json", false, "print everything as JSON")
 	if err := fs.Parse(args); err != nil {
 		return err
 	}
-	know, err := knowledge.Load()
+	know, engine, err := loadEngine(*dir)
 	if err != nil {
 		return err
 	}
@@ -44,11 +43,6 @@ func simulateVisits(ctx context.Context, args []string, t terminal) error {
 	case c.Season != "" && !slices.Contains(know.Bundle.Seasons, c.Season):
 		return fmt.Errorf("-season is one of %s, not %q", strings.Join(know.Bundle.Seasons, ", "), c.Season)
 	}
-	engine, err := diagnose.New(&know.Bundle)
-	if err != nil {
-		return err
-	}
-	engine.Edition = know.Edition
 	c.Progress = progress(t.stderr, c.Visits)
 	result, err := simulate.Run(ctx, know, engine, c)
 	if err != nil {

@@ -26,6 +26,7 @@ import (
 	"swardbook/diagnose/knowledge"
 	"swardbook/store"
 	"swardbook/store/intake"
+	"swardbook/store/lessons"
 	"swardbook/store/sqlite"
 	"swardbook/web/desk"
 	"swardbook/web/field"
@@ -35,15 +36,11 @@ const passcode = "three short words"
 
 // shared is what is dear to make and never changes.
 var shared = sync.OnceValue(func() (s struct {
-	know   *knowledge.Loaded
-	engine *diagnose.Engine
-	hash   string
-	err    error
+	know *knowledge.Loaded
+	hash string
+	err  error
 }) {
 	if s.know, s.err = knowledge.Load(); s.err != nil {
-		return s
-	}
-	if s.engine, s.err = diagnose.New(&s.know.Bundle); s.err != nil {
 		return s
 	}
 	s.hash, s.err = HashPasscode(passcode)
@@ -55,6 +52,7 @@ type house struct {
 	t       *testing.T
 	db      *sqlite.DB
 	know    *knowledge.Loaded
+	held    *diagnose.Held
 	intake  *intake.Service
 	handler http.Handler
 	deps    Deps
@@ -81,14 +79,17 @@ func newEmptyHouse(t *testing.T) *house {
 		t.Fatal(err)
 	}
 	log := slog.New(slog.NewTextHandler(h.log, nil))
-	h.intake = intake.New(h.db, func() (*knowledge.Loaded, intake.Engine) { return s.know, s.engine }, intake.Options{Now: clock, Log: log})
+	if h.held, err = diagnose.Hold(s.know); err != nil {
+		t.Fatal(err)
+	}
+	h.intake = intake.New(h.db, func() (*knowledge.Loaded, intake.Engine) { return h.held.Now() }, intake.Options{Now: clock, Log: log})
 	t.Cleanup(func() { h.intake.Close(); _ = h.db.Close(); _ = dir.Close() })
 	photos := intake.NewPhotos(dir, h.db)
-	phone, err := field.New(field.Deps{DB: h.db, Intake: h.intake, Photos: photos, Know: func() *knowledge.Loaded { return h.know }, Now: clock, Log: log})
+	phone, err := field.New(field.Deps{DB: h.db, Intake: h.intake, Photos: photos, Know: h.held.Know, Now: clock, Log: log})
 	if err != nil {
 		t.Fatal(err)
 	}
-	office, err := desk.New(desk.Deps{DB: h.db, Intake: h.intake, Photos: photos, Know: func() *knowledge.Loaded { return h.know }, Now: clock})
+	office, err := desk.New(desk.Deps{DB: h.db, Intake: h.intake, Photos: photos, Know: h.held.Know, Now: clock, Lessons: lessons.New(h.db, knowledge.Files(), h.held, clock, log)})
 	if err != nil {
 		t.Fatal(err)
 	}

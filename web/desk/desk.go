@@ -16,12 +16,13 @@ import (
 
 // Desk answers the desk's routes.
 type Desk struct {
-	db     Store
-	intake Intake
-	know   func() *knowledge.Loaded
-	photos Photos
-	now    func() time.Time
-	texts  map[string]page.Words
+	db      Store
+	intake  Intake
+	lessons Lessons
+	know    func() *knowledge.Loaded
+	photos  Photos
+	now     func() time.Time
+	texts   map[string]page.Words
 }
 
 // Store is everything the desk asks of the database; each page's part is declared beside it.
@@ -43,11 +44,12 @@ type firmStore interface {
 
 // Deps is everything New is given.
 type Deps struct {
-	DB     Store
-	Intake Intake
-	Photos Photos
-	Know   func() *knowledge.Loaded // the knowledge that counts now; asked anew each time
-	Now    func() time.Time
+	DB      Store
+	Intake  Intake
+	Lessons Lessons
+	Photos  Photos
+	Know    func() *knowledge.Loaded // the knowledge that counts now; asked anew each time
+	Now     func() time.Time
 }
 
 // New returns the desk.
@@ -56,7 +58,7 @@ func New(d Deps) (*Desk, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Desk{db: d.DB, intake: d.Intake, know: d.Know, photos: d.Photos, now: d.Now, texts: map[string]page.Words{"en": words}}, nil
+	return &Desk{db: d.DB, intake: d.Intake, lessons: d.Lessons, know: d.Know, photos: d.Photos, now: d.Now, texts: map[string]page.Words{"en": words}}, nil
 }
 
 // asking is one request with what every page needs of it.

@@ -46,10 +46,10 @@ func (d *Desk) doView(a asking, o opened, found diagnosed, said map[string]store
 }
 
 // expect is what to expect of every cause that is acted upon, in the order in which the causes stand.
-func (d *Desk) expect(a asking, ans diagnose.Answer, steps []plan.Step) []string {
+func (d *Desk) expect(a asking, ans diagnose.Answer, steps []plan.FirstStep) []string {
 	var out []string
 	for _, c := range ans.Causes {
-		acted := slices.ContainsFunc(steps, func(s plan.Step) bool { return s.Cause == c.ID && s.Kind == plan.Do })
+		acted := slices.ContainsFunc(steps, func(s plan.FirstStep) bool { return s.Cause == c.ID && s.Kind == plan.Do })
 		if cause, ok := d.know().Cause(c.ID); ok && acted && cause.Expect.EN != "" {
 			out = append(out, cause.Label.In(a.words.Lang)+": "+cause.Expect.In(a.words.Lang))
 		}
@@ -83,7 +83,7 @@ func (d *Desk) always(a asking) []string {
 	return out
 }
 
-func waitSays(a asking, found diagnosed, steps []plan.Step) string {
+func waitSays(a asking, found diagnosed, steps []plan.FirstStep) string {
 	switch {
 	case found.failed != "":
 		return a.words.T("do.none")
@@ -98,7 +98,7 @@ func waitSays(a asking, found diagnosed, steps []plan.Step) string {
 }
 
 // stepView draws one step. What must not be combined with the steps of a cause is said at the first of them.
-func (d *Desk) stepView(a asking, s plan.Step, ans diagnose.Answer, avoid map[string]bool) page.StepView {
+func (d *Desk) stepView(a asking, s plan.FirstStep, ans diagnose.Answer, avoid map[string]bool) page.StepView {
 	lang := a.words.Lang
 	v := page.StepView{Do: s.Do.In(lang), When: s.Window.In(lang)}
 	switch s.Kind {
@@ -127,7 +127,7 @@ func (d *Desk) stepView(a asking, s plan.Step, ans diagnose.Answer, avoid map[st
 }
 
 // forWhat names the cause a step is for, and what drives it: the reason that such a step speaks of.
-func (d *Desk) forWhat(w page.Words, ans diagnose.Answer, s plan.Step) string {
+func (d *Desk) forWhat(w page.Words, ans diagnose.Answer, s plan.FirstStep) string {
 	label := causeLabel(d.know(), s.Cause, w.Lang)
 	at := slices.IndexFunc(ans.Causes, func(c diagnose.Likelihood) bool { return c.ID == s.Cause })
 	if at < 0 || len(ans.Causes[at].DrivenBy) == 0 || s.Kind != plan.Do {

@@ -96,13 +96,15 @@ func (r *run) product(t *task, a *knowledge.Amount, m *Material, k *reckoned) er
 		k.good.Note = r.say("no_rate", "name", m.Name)
 		return nil
 	}
-	rate, err := rateOf(a, m, *k.good.Target)
+	results, err := rateOf(a, m, *k.good.Target)
 	if err != nil {
 		return err
 	}
-	q := rate.Quantity()
+	for _, res := range results {
+		k.good.Working = append(k.good.Working, res.Working)
+	}
+	q := results[len(results)-1].Quantity()
 	k.good.Rate = &q
-	k.good.Working = append(k.good.Working, rate.Working)
 	return r.amount(t, m, k, q)
 }
 
@@ -119,14 +121,7 @@ func (r *run) amount(t *task, m *Material, k *reckoned, rate agronomy.Quantity) 
 	return k.total(m, total)
 }
 
-// total is shown in the unit of the material's pack.
 func (k *reckoned) total(m *Material, total agronomy.Result) error {
-	if m.Cost != nil && agronomy.SameKind(total.Unit, m.Cost.Pack.Unit) {
-		var err error
-		if total, err = total.As(m.Cost.Pack.Unit); err != nil {
-			return err
-		}
-	}
 	q := total.Quantity()
 	k.good.Amount = &q
 	k.good.Working = append(k.good.Working, total.Working)
@@ -166,24 +161,28 @@ var (
 
 const arithmetic = "arithmetic; exact units"
 
-// rateOf is the product that brings a target.
-func rateOf(a *knowledge.Amount, m *Material, target agronomy.Quantity) (agronomy.Result, error) {
+// rateOf is the product that brings a target: the last of the results, after those that lead to it.
+func rateOf(a *knowledge.Amount, m *Material, target agronomy.Quantity) ([]agronomy.Result, error) {
 	switch a.By {
 	case "nitrogen", "phosphate", "potash":
 		if m.Grade == nil {
-			return agronomy.Result{}, agronomy.Refuse("grade", "", "three numbers like 25-0-10")
+			return nil, agronomy.Refuse("grade", "", "three numbers like 25-0-10")
 		}
-		return feeding(a.By, m.Grade, target)
+		return one(feeding(a.By, m.Grade, target))
 	case "seed", "seed_new":
 		return seedRate(m, target)
 	case "lime":
-		return byShare("product = lime wanted ÷ (calcium carbonate equivalent ÷ 100)", a.Source, target, m.CCE)
+		return one(byShare("product = lime wanted ÷ (calcium carbonate equivalent ÷ 100)", a.Source, target, m.CCE))
 	case "depth":
-		return spread(target)
+		return one(spread(target))
 	}
 	s := agronomy.NewSheet("product as the label's rate", a.Source)
 	s.Note("rate", target.String())
-	return s.Number(target.Value, target.Unit), s.Err()
+	return one(s.Number(target.Value, target.Unit), s.Err())
+}
+
+func one(res agronomy.Result, err error) ([]agronomy.Result, error) {
+	return []agronomy.Result{res}, err
 }
 
 func feeding(by string, g *Grade, target agronomy.Quantity) (agronomy.Result, error) {

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"swardbook/diagnose/agronomy"
+	"swardbook/diagnose/agronomy/seeding"
 )
 
 // bare is the cover in percent below which seed goes down at the rate of new turf.
@@ -24,24 +25,17 @@ func (r *run) seedTarget(t *task, newTurf bool) (*agronomy.Quantity, error) {
 	return &agronomy.Quantity{Value: rate, Unit: "lb PLS/1000 ft2"}, nil
 }
 
-var (
-	inPLS   = agronomy.Input{Name: "pure live seed wanted", Unit: "lb/1000 ft2", Range: agronomy.Above(0)}
-	inPure  = agronomy.Input{Name: "purity", Unit: "fraction", Range: agronomy.AboveTo(0, 1)}
-	inAlive = agronomy.Input{Name: "germination", Unit: "fraction", Range: agronomy.AboveTo(0, 1)}
-)
-
-const seedSource = "pure live seed = purity × germination: LSU AgCenter, Texas DOT, Penn State"
-
-// seedRate is the seed of the bag that brings a rate of pure live seed.
-func seedRate(m *Material, target agronomy.Quantity) (agronomy.Result, error) {
+// seedRate is the seed of the bag that brings a rate of pure live seed, after the share of it that is pure and alive.
+func seedRate(m *Material, target agronomy.Quantity) ([]agronomy.Result, error) {
 	if m.Seed == nil {
-		return agronomy.Result{}, agronomy.Refuse("seed", "", "purity and germination from the tag")
+		return nil, agronomy.Refuse("seed", "", "purity and germination from the tag")
 	}
-	s := agronomy.NewSheet("seed = pure live seed wanted ÷ (purity × germination)", seedSource)
-	want := s.Take(inPLS, target)
-	p, g := s.Take(inPure, agronomy.Q(m.Seed.Purity, "fraction")), s.Take(inAlive, agronomy.Q(m.Seed.Germination, "fraction"))
-	s.Step("pure live seed", p*g, "fraction", "")
-	return s.Number(want/(p*g), "lb/1000 ft2"), s.Err()
+	alive, err := seeding.PLS(agronomy.Q(m.Seed.Purity, "fraction"), agronomy.Q(m.Seed.Germination, "fraction"))
+	if err != nil {
+		return nil, err
+	}
+	rate, err := seeding.BulkRate(target, alive.Quantity())
+	return []agronomy.Result{alive, rate}, err
 }
 
 // sows says whether a material is seed of a grass: that grass has the greatest share.

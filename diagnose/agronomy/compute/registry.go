@@ -16,6 +16,7 @@ import (
 	"swardbook/diagnose/agronomy/irrigation"
 	"swardbook/diagnose/agronomy/sampling"
 	"swardbook/diagnose/agronomy/seeding"
+	"swardbook/diagnose/agronomy/soiltest"
 	"swardbook/diagnose/agronomy/soilwater"
 	"swardbook/diagnose/agronomy/sprayer"
 	"swardbook/diagnose/agronomy/sun"
@@ -31,6 +32,7 @@ var subjects = []func() []agronomy.Formula{
 	sprayer.Formulas,
 	seeding.Formulas,
 	sampling.Formulas,
+	soiltest.Formulas,
 	soilwater.Formulas,
 	sun.Formulas,
 }

@@ -137,7 +137,7 @@ func missing(f agronomy.Formula, v agronomy.Values) error {
 	words := make([]string, len(best))
 	for i, name := range best {
 		in, _ := inputOf(f, name)
-		words[i] = fmt.Sprintf("%s (%s)", name, describe(in))
+		words[i] = fmt.Sprintf("%s (%s)", name, Describe(in))
 	}
 	name := ""
 	if len(best) > 0 {
@@ -146,7 +146,8 @@ func missing(f agronomy.Formula, v agronomy.Values) error {
 	return agronomy.RefuseSay(name, "", "given", fmt.Sprintf("%s needs %s.", f.Name, strings.Join(words, " and ")))
 }
 
-func describe(in agronomy.Input) string {
+// Describe says in words what an input is and what is allowed.
+func Describe(in agronomy.Input) string {
 	says := in.Says
 	if len(in.OneOf) > 0 {
 		return strings.TrimPrefix(says+": one of "+strings.Join(in.OneOf, ", "), ": ")
@@ -189,7 +190,7 @@ func inputNames(f agronomy.Formula) []string {
 func accept(in agronomy.Input, g Given) (agronomy.Value, error) {
 	v := g.Value
 	if g.Fault != "" {
-		return v, agronomy.RefuseSay(in.Name, "", describe(in), fmt.Sprintf("%s %s; it must be %s.", in.Name, g.Fault, describe(in)))
+		return v, agronomy.RefuseSay(in.Name, "", Describe(in), fmt.Sprintf("%s %s; it must be %s.", in.Name, g.Fault, Describe(in)))
 	}
 	kind := in.Kind
 	if kind == "" {
@@ -255,7 +256,7 @@ func plainUnit(unit string) bool {
 func texts(in agronomy.Input, v agronomy.Value) (agronomy.Value, error) {
 	list := slices.Clone(v.TextList())
 	if len(list) == 0 {
-		return v, agronomy.Refuse(in.Name, "", describe(in))
+		return v, agronomy.Refuse(in.Name, "", Describe(in))
 	}
 	for i, x := range list {
 		known, err := in.Option(x)

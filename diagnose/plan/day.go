@@ -2,6 +2,7 @@ package plan
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 	"time"
 
@@ -33,10 +34,14 @@ func yearOf(day int) int { return dated(day).Year() }
 // monthDay is a day as 01-02.
 func monthDay(day int) string { return dated(day).Format("01-02") }
 
-// inYear is the day 01-02 of a year. 02-29 of a common year is its 1 March.
+// inYear is the day 01-02 of a year; never when the text is none. 02-29 of a common year is its 1 March.
 func inYear(year int, monthDay string) int {
-	var month, day int
-	if _, err := fmt.Sscanf(monthDay, "%d-%d", &month, &day); err != nil {
+	if len(monthDay) != 5 {
+		return never
+	}
+	month, err := strconv.Atoi(monthDay[:2])
+	day, err2 := strconv.Atoi(monthDay[3:])
+	if err != nil || err2 != nil {
 		return never
 	}
 	return int(time.Date(year, time.Month(month), day, 0, 0, 0, 0, time.UTC).Unix() / 86400)

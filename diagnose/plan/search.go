@@ -192,9 +192,11 @@ func (r *run) scan(t *task, start int) found {
 	second := found{day: never}
 	for day := start; day <= start+horizon; day++ {
 		sp, open := r.openOn(t, day)
-		waived := r.waivesWindow(t, day)
-		if !open && waived == nil {
-			continue
+		waived := []Conflict(nil)
+		if !open {
+			if waived = r.waivesWindow(t, day); waived == nil {
+				continue
+			}
 		}
 		standing, over := split(r.faults(t, day))
 		goods := []Good(nil)
@@ -233,9 +235,9 @@ func (r *run) fits(t *task, day int, over []Conflict) (goods []Good, standing, w
 	return goods, standing, append(over, more...)
 }
 
-// waivesWindow is the overruled conflict of a day outside the windows, nil when nobody overruled it.
+// waivesWindow is the conflict of a day outside the windows where a manager overruled it, else nil.
 func (r *run) waivesWindow(t *task, day int) []Conflict {
-	if _, open := r.openOn(t, day); open {
+	if !slices.ContainsFunc(r.in.Overruled, func(o Overrule) bool { return o.Rule == ruleWindow && stem(o.Step) == t.key }) {
 		return nil
 	}
 	_, waived := split(r.overrule(t, []Conflict{r.outside(t, day)}))

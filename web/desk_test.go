@@ -373,9 +373,17 @@ func TestACauseTellsJudgementFromPublished(t *testing.T) {
 				}
 			}
 		}
-		tables := every(doc, "tbody")
-		if got := len(every(tables[len(tables)-1], "tr")); got != rows {
-			t.Errorf("%s: %d links drawn, %d known", c.ID, got, rows)
+		if got := len(every(first(doc, "table", "class=links"), "tr")); got != rows+min(rows, 1) {
+			t.Errorf("%s: %d links drawn with their head, %d known", c.ID, got, rows)
+		}
+		steps := 0
+		for _, x := range h.know.Bundle.Actions {
+			if x.Cause == c.ID {
+				steps++
+			}
+		}
+		if got := len(every(first(doc, "table", "class=steps-table"), "tr")); got != steps+min(steps, 1) {
+			t.Errorf("%s: %d steps drawn with their head, %d known", c.ID, got, steps)
 		}
 		for _, tag := range every(doc, "span", "class=tag") {
 			kinds[textOf(tag)] = true
@@ -385,6 +393,43 @@ func TestACauseTellsJudgementFromPublished(t *testing.T) {
 		t.Errorf("kinds of sources: %v", kinds)
 	}
 	want(t, b.get("/desk/causes/none"), http.StatusNotFound)
+}
+
+// The list of causes has them all, those met most at this time of the year first, and leads to each page; there what
+// drives it is a link back.
+func TestCausesAreListedByTheSeason(t *testing.T) {
+	h := newHouse(t)
+	b := h.as(store.Manager)
+	doc := b.page("/desk/causes")
+	var urls []string
+	for _, a := range every(first(doc, "table", "class=causes"), "a") {
+		urls = append(urls, value(a, "href"))
+	}
+	if len(urls) != len(h.know.Bundle.Causes) {
+		t.Fatalf("%d causes listed of %d", len(urls), len(h.know.Bundle.Causes))
+	}
+	last := 1.0
+	for _, url := range urls {
+		c, ok := h.know.Cause(strings.TrimPrefix(url, "/desk/causes/"))
+		if !ok || c.Rates["summer"] > last {
+			t.Errorf("%s is not where it belongs in August", url)
+		}
+		last = c.Rates["summer"]
+	}
+	drive := h.know.Bundle.Drives[0]
+	child := b.page("/desk/causes/" + drive.Child)
+	if first(child, "a", "href=/desk/causes/"+drive.Parent).Data == "" {
+		t.Errorf("%s does not lead to %s", drive.Child, drive.Parent)
+	}
+	for _, a := range h.know.Bundle.Adjust {
+		if a.Cause == "*" || a.When["region"] == "" {
+			continue
+		}
+		if text := textOf(b.page("/desk/causes/" + a.Cause)); !strings.Contains(text, "times "+strconv.FormatFloat(a.Factor, 'f', -1, 64)) {
+			t.Errorf("%s: the region is not said", a.Cause)
+		}
+		break
+	}
 }
 
 func TestPeople(t *testing.T) {

@@ -52,6 +52,7 @@ func deskRoutes(d Deps) []route.Route {
 		{Method: "POST", Pattern: "/desk/learning/accept", Audience: route.Manager, Handler: o.AcceptLearning},
 		{Method: "POST", Pattern: "/desk/learning/undo", Audience: route.Manager, Handler: o.UndoLearning},
 		{Method: "GET", Pattern: "/desk/learning/scores", Audience: route.Manager, Handler: o.Scores},
+		{Method: "GET", Pattern: "/desk/causes", Audience: route.Manager, Handler: o.Causes},
 		{Method: "GET", Pattern: "/desk/causes/{cause}", Audience: route.Manager, Handler: o.Cause},
 		{Method: "GET", Pattern: "/desk/photos/{sha}", Audience: route.Manager, Handler: o.Photo},
 		{Method: "GET", Pattern: "/desk/people", Audience: route.Owner, Handler: o.People},

@@ -70,7 +70,7 @@ var Statuses = []string{"read", "part", "practice", "memory", "judgement"}
 func Of(k *knowledge.Loaded, e *diagnose.Engine, o Options) Report {
 	r := Report{Edition: k.Edition, Counts: counts(&k.Bundle), Options: o}
 	for _, c := range k.Bundle.Causes {
-		r.Causes = append(r.Causes, causeOf(k, c.ID))
+		r.Causes = append(r.Causes, CauseOf(k, c.ID))
 	}
 	r.Rests, r.Named = rests(k)
 	r.Pairs = pairs(k, e, o)
@@ -93,7 +93,8 @@ func counts(b *knowledge.Bundle) []Count {
 	}
 }
 
-func causeOf(k *knowledge.Loaded, id string) Cause {
+// CauseOf sums up what k holds of the cause with this id.
+func CauseOf(k *knowledge.Loaded, id string) Cause {
 	c := Cause{ID: id}
 	published := 0
 	for i := range k.Bundle.Findings {

@@ -135,7 +135,7 @@ func linkChange(prior, now *step, at place, x *states) []Change {
 		out = append(out, c)
 	}
 	for i := range out {
-		out[i].reported = report
+		out[i].reported = report && math.Abs(out[i].After-out[i].Before) >= MinStep
 	}
 	return out
 }

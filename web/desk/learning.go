@@ -174,8 +174,8 @@ func (d *Desk) scoresView(w page.Words, s lessons.Scores) page.ScoresView {
 	for _, b := range s.All.Bins {
 		v.Curve.PutPoint(b.Mean, b.Share, b.From, b.To)
 		v.Bins = append(v.Bins, page.BinRow{
-			Said: w.T("scores.range", "from", whole(b.Low), "to", whole(b.High)), Times: n(b.N), Mean: whole(b.Mean), True: whole(b.Share),
-			Between: w.T("scores.range", "from", whole(b.From), "to", whole(b.To)),
+			Said: span(b.Low, b.High), Times: n(b.N), Mean: whole(b.Mean), True: whole(b.Share),
+			Between: span(b.From, b.To),
 		})
 	}
 	v.Curve.Label = w.T("scores.curve.label", "n", n(len(v.Bins)))
@@ -185,6 +185,11 @@ func (d *Desk) scoresView(w page.Words, s lessons.Scores) page.ScoresView {
 		})
 	}
 	return v
+}
+
+// span writes two shares in whole percent.
+func span(from, to float64) string {
+	return strconv.Itoa(int(math.Round(100*from))) + "–" + whole(to)
 }
 
 // whole writes a share in whole percent.

@@ -53,4 +53,5 @@ type WeatherDay struct {
 	Humidity *float64 // %, mean of the day
 	Sun      *float64 // hours of sunshine
 	Solar    *float64 // MJ/m²
+	Soil     *float64 // °C, mean of the day, by a probe
 }

@@ -365,7 +365,7 @@ CREATE TABLE weather (
 	sun_h    REAL,
 	solar_mj REAL,
 	imported TEXT NOT NULL
-) STRICT, WITHOUT ROWID;
+, soil_c REAL) STRICT, WITHOUT ROWID;
 
 CREATE TABLE zones (
 	id        TEXT PRIMARY KEY CHECK (id <> ''),

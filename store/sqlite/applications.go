@@ -146,10 +146,10 @@ func (db *DB) SaveWeather(ctx context.Context, days []store.WeatherDay) (err err
 			if _, err := time.Parse(time.DateOnly, d.Day); err != nil {
 				return &store.Error{Kind: store.Invalid, Say: "A day of weather needs a date such as 2026-08-27.", Err: err}
 			}
-			err := t.exec(`INSERT INTO weather (day, tmin_c, tmax_c, rain_mm, wind_ms, humidity, sun_h, solar_mj, imported) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)
+			err := t.exec(`INSERT INTO weather (day, tmin_c, tmax_c, rain_mm, wind_ms, humidity, sun_h, solar_mj, soil_c, imported) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)
 				ON CONFLICT (day) DO UPDATE SET tmin_c = excluded.tmin_c, tmax_c = excluded.tmax_c, rain_mm = excluded.rain_mm, wind_ms = excluded.wind_ms,
-				humidity = excluded.humidity, sun_h = excluded.sun_h, solar_mj = excluded.solar_mj, imported = excluded.imported`,
-				d.Day, d.TMin, d.TMax, d.Rain, d.Wind, d.Humidity, d.Sun, d.Solar, formatTime(t.now))
+				humidity = excluded.humidity, sun_h = excluded.sun_h, solar_mj = excluded.solar_mj, soil_c = excluded.soil_c, imported = excluded.imported`,
+				d.Day, d.TMin, d.TMax, d.Rain, d.Wind, d.Humidity, d.Sun, d.Solar, d.Soil, formatTime(t.now))
 			if err != nil {
 				return err
 			}
@@ -159,7 +159,7 @@ func (db *DB) SaveWeather(ctx context.Context, days []store.WeatherDay) (err err
 }
 
 func scanWeather(row scanner) (d store.WeatherDay, err error) {
-	err = row.Scan(&d.Day, &d.TMin, &d.TMax, &d.Rain, &d.Wind, &d.Humidity, &d.Sun, &d.Solar)
+	err = row.Scan(&d.Day, &d.TMin, &d.TMax, &d.Rain, &d.Wind, &d.Humidity, &d.Sun, &d.Solar, &d.Soil)
 	return d, err
 }
 
@@ -167,7 +167,7 @@ func scanWeather(row scanner) (d store.WeatherDay, err error) {
 func (db *DB) Weather(ctx context.Context, from, to string) (list []store.WeatherDay, err error) {
 	defer wrap(&err, "Weather(%s, %s)", from, to)
 	err = db.read(ctx, func(t *tx) error {
-		list, err = all(t, scanWeather, `SELECT day, tmin_c, tmax_c, rain_mm, wind_ms, humidity, sun_h, solar_mj FROM weather
+		list, err = all(t, scanWeather, `SELECT day, tmin_c, tmax_c, rain_mm, wind_ms, humidity, sun_h, solar_mj, soil_c FROM weather
 			WHERE day >= $1 AND ($2 = '' OR day <= $2) ORDER BY day`, from, to)
 		return err
 	})

@@ -8,6 +8,7 @@ type Formula struct {
 	Inputs  []Input
 	Outputs []Output
 	Ways    []Way // alternatives, best first; every way whose needs are given runs
+	ByName  bool  // found by its name only, never by the inputs that are given
 }
 
 // Output is one thing a formula gives.

@@ -10,11 +10,15 @@ import (
 
 	"swardbook/diagnose/agronomy"
 	"swardbook/diagnose/agronomy/area"
+	"swardbook/diagnose/agronomy/combined"
 	"swardbook/diagnose/agronomy/degreedays"
 	"swardbook/diagnose/agronomy/evapo"
 	"swardbook/diagnose/agronomy/fertilizer"
 	"swardbook/diagnose/agronomy/irrigation"
+	"swardbook/diagnose/agronomy/mowing"
+	"swardbook/diagnose/agronomy/records"
 	"swardbook/diagnose/agronomy/sampling"
+	"swardbook/diagnose/agronomy/season"
 	"swardbook/diagnose/agronomy/seeding"
 	"swardbook/diagnose/agronomy/soiltest"
 	"swardbook/diagnose/agronomy/soilwater"
@@ -25,12 +29,16 @@ import (
 // subjects is the one list: a subject package is added here.
 var subjects = []func() []agronomy.Formula{
 	area.Formulas,
+	combined.Formulas,
 	degreedays.Formulas,
 	evapo.Formulas,
 	fertilizer.Formulas,
 	irrigation.Formulas,
 	sprayer.Formulas,
 	seeding.Formulas,
+	mowing.Formulas,
+	records.Formulas,
+	season.Formulas,
 	sampling.Formulas,
 	soiltest.Formulas,
 	soilwater.Formulas,
@@ -78,7 +86,7 @@ func (r *Registry) Formula(name string, given []string) (agronomy.Formula, error
 	}
 	var fits []agronomy.Formula
 	for _, n := range r.names {
-		if f := r.byName[n]; len(given) > 0 && takesAll(f, given) {
+		if f := r.byName[n]; !f.ByName && len(given) > 0 && takesAll(f, given) {
 			fits = append(fits, f)
 		}
 	}

@@ -113,14 +113,18 @@ func PerGallon(rate, output agronomy.Quantity) (agronomy.Result, error) {
 	return s.In(r/o, top(inRate.WorkUnit(rate.Unit))+"/gal", small), s.Err()
 }
 
-// AreaPerGallon is the ground that a gallon covers in square feet, or a litre in square metres.
+// AreaPerGallon is the ground that a gallon covers, in square feet or square metres.
 func AreaPerGallon(output agronomy.Quantity) (agronomy.Result, error) {
 	s := agronomy.NewSheet("ground for a gallon = 1 ÷ output", courseSource)
 	o := s.Take(inOutput, output)
-	if agronomy.Metric(output.Unit) {
-		return s.Number(agronomy.MustConvert(1000/o, "ft2", "m2")/agronomy.MustConvert(1, "gal", "L"), "m2"), s.Err()
-	}
-	return s.Number(1000/o, "ft2"), s.Err()
+	return s.In(1000/o, "ft2", agronomy.GroundLike(output.Unit)), s.Err()
+}
+
+// AreaPerLitre is the ground that a litre covers, in square metres.
+func AreaPerLitre(output agronomy.Quantity) (agronomy.Result, error) {
+	s := agronomy.NewSheet("ground for a litre = 1 ÷ output", courseSource)
+	o := s.Take(inOutput, output)
+	return s.In(1000/o/agronomy.MustConvert(1, "gal", "L"), "ft2", "m2"), s.Err()
 }
 
 // AreaPerTank is the ground that a tank covers: acres or hectares when the output is by them, or ft2, or m2.

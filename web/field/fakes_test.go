@@ -158,6 +158,7 @@ type site struct {
 	office *office
 	door   *door
 	mux    *http.ServeMux
+	know   *knowledge.Loaded // what counts now
 	person store.Person
 }
 
@@ -168,8 +169,8 @@ func newSite(t *testing.T) *site {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { _ = dir.Close() })
-	s := &site{office: newOffice(), door: &door{}, mux: http.NewServeMux(), person: store.Person{ID: "crew", Name: "Robin", Role: store.Crew, Lang: "en"}}
-	f, err := New(Deps{DB: s.office, Intake: s.door, Photos: intake.NewPhotos(dir, s.office), Know: known(catalogue()), Now: func() time.Time { return noon }})
+	s := &site{office: newOffice(), door: &door{}, mux: http.NewServeMux(), know: catalogue(), person: store.Person{ID: "crew", Name: "Robin", Role: store.Crew, Lang: "en"}}
+	f, err := New(Deps{DB: s.office, Intake: s.door, Photos: intake.NewPhotos(dir, s.office), Know: func() *knowledge.Loaded { return s.know }, Now: func() time.Time { return noon }})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -281,6 +281,43 @@ func TestKnowledgeAndMe(t *testing.T) {
 	}
 }
 
+// TestKnowledgeThatChangesReachesPhones holds that other rates are new bytes under the same pages, and other checks other pages.
+func TestKnowledgeThatChangesReachesPhones(t *testing.T) {
+	s := newSite(t)
+	version := func() string {
+		t.Helper()
+		var rel release
+		if err := json.Unmarshal([]byte(text(t, s.ask(t, "GET", "/field/release.json", ""))), &rel); err != nil {
+			t.Fatal(err)
+		}
+		return rel.Version
+	}
+	first := version()
+	learned := catalogue()
+	learned.Edition, learned.JSON = "fedcba9876543210", []byte(`{"format":2}`)
+	s.know = learned
+	res := s.ask(t, "GET", "/api/v1/knowledge.json", "", "If-None-Match", `"0123456789abcdef"`)
+	wantStatus(t, res, 200)
+	if res.Header.Get("ETag") != `"fedcba9876543210"` || text(t, res) != `{"format":2}` {
+		t.Error("phones get the knowledge of before")
+	}
+	if !strings.Contains(text(t, s.ask(t, "GET", "/api/v1/pack", "")), `"edition":"fedcba9876543210"`) {
+		t.Error("the day packet names the edition of before")
+	}
+	if version() != first {
+		t.Error("the same pages are another release")
+	}
+	other := catalogue()
+	other.Bundle.Sections[0].Label.EN = "See"
+	s.know = other
+	if version() == first || !strings.Contains(text(t, s.ask(t, "GET", "/field/zone", "")), "See") {
+		t.Error("the pages of other checks are not handed out")
+	}
+	if worker := text(t, s.ask(t, "GET", "/sw.js", "")); !strings.Contains(worker, version()) {
+		t.Error("the worker keeps another release")
+	}
+}
+
 func TestReleaseHoldsEverythingTheShellsLoad(t *testing.T) {
 	s := newSite(t)
 	var rel release

@@ -205,6 +205,9 @@ func (d *Desk) cited(named string, w page.Words) []page.Cited {
 		}
 		kind := map[string]string{"read": "done", "part": "done", "judgement": "ask", "practice": "ask"}[s.Status]
 		title := strings.Trim(strings.Join([]string{s.Title, s.By, s.Year}, ", "), ", ")
+		if kind == "ask" && s.By == "" {
+			title = "" // nobody's in particular: the kind says it all
+		}
 		out = append(out, page.Cited{Kind: page.Reason{Kind: kind, Say: w.T("source." + s.Status)}, Title: title})
 	}
 	return out

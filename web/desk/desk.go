@@ -36,6 +36,7 @@ type Store interface {
 	propertyStore
 	peopleStore
 	seasonStore
+	workStore
 }
 
 type firmStore interface {

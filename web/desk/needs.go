@@ -17,14 +17,18 @@ type needsStore interface {
 	People(ctx context.Context, active bool) ([]store.Person, error)
 }
 
-// waiting counts what waits for a person: the rows of the first page's first two lists.
+// waiting counts what waits for a person: the rows of the first page's first three lists.
 func (d *Desk) waiting(ctx context.Context) (int, error) {
 	asides, err := d.openAsides(ctx)
 	if err != nil {
 		return 0, err
 	}
 	visits, err := d.db.Visits(ctx, store.VisitFilter{States: []store.VisitState{store.HandedIn}})
-	return len(asides) + len(visits), err
+	if err != nil {
+		return 0, err
+	}
+	wanting, err := d.db.Applications(ctx, store.ApplicationFilter{Wanting: true})
+	return len(asides) + len(visits) + len(wanting), err
 }
 
 // Needs is the first page: what needs a person, worst first.
@@ -41,7 +45,7 @@ func (d *Desk) Needs(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	f.Needs = len(v.Asides) + len(v.Waiting)
+	f.Needs = len(v.Asides) + len(v.Waiting) + len(v.Wanting)
 	return page.Write(w, r, http.StatusOK, page.Needs(f, v))
 }
 
@@ -53,6 +57,9 @@ func (d *Desk) needs(ctx context.Context, a asking) (page.NeedsView, error) {
 	}
 	v.Begun = len(names.clients) > 0
 	if v.Asides, err = d.asideRows(ctx, a, names); err != nil {
+		return v, err
+	}
+	if v.Wanting, err = d.wantingRows(ctx, a, names); err != nil {
 		return v, err
 	}
 	visits, err := d.db.Visits(ctx, store.VisitFilter{States: []store.VisitState{store.HandedIn, store.SentBack, store.Planned, store.UnderWay}})

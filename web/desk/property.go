@@ -48,6 +48,11 @@ func (d *Desk) drawProperty(w http.ResponseWriter, r *http.Request, status int, 
 		ID: p.ID, Client: c.Name, ClientTo: "/desk/clients/" + c.ID, System: a.words.T("system.say." + cmp.Or(p.System, "unknown")), Cautions: p.Cautions,
 		Area: areaLabel(a), ZoneForm: zoneForm, VisitForm: visitForm, Today: d.now().In(a.place).Format(time.DateOnly),
 	}
+	done, err := d.workOf(r.Context(), p.ID)
+	if err != nil {
+		return err
+	}
+	v.Off = d.offSays(a, done)
 	if v.People, err = d.crew(r.Context(), a); err != nil {
 		return err
 	}

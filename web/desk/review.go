@@ -8,6 +8,7 @@ import (
 
 	"swardbook/diagnose"
 	"swardbook/store"
+	"swardbook/store/intake"
 )
 
 type reviewStore interface {
@@ -15,9 +16,10 @@ type reviewStore interface {
 	AddReview(ctx context.Context, r store.Review) error
 }
 
-// Intake weighs a zone anew after the office changed what counts there.
+// Intake weighs a zone anew after the office changed what counts there, and takes in what was recorded at a desk.
 type Intake interface {
 	Queue(visit, zone string)
+	Record(ctx context.Context, from intake.Sender, form string, body any) (id, aside string, err error)
 }
 
 // Overrule keeps what a person thinks of a cause, with their reason and the engine's own number beside it.

@@ -1,0 +1,333 @@
+package desk
+
+import (
+	"cmp"
+	"context"
+	"net/http"
+	"strconv"
+	"strings"
+	"time"
+
+	"swardbook/diagnose/checks"
+	"swardbook/store"
+	"swardbook/store/intake"
+	"swardbook/store/record"
+	"swardbook/web/page"
+)
+
+// Application is one record of something put down, whole: what the law asks for, what is missing, what passed a limit.
+func (d *Desk) Application(w http.ResponseWriter, r *http.Request) error {
+	return d.drawApplication(w, r, http.StatusOK, page.Form{}, page.Form{})
+}
+
+func (d *Desk) drawApplication(w http.ResponseWriter, r *http.Request, status int, fix, seen page.Form) error {
+	a, err := d.asking(r)
+	if err != nil {
+		return err
+	}
+	x, err := d.db.Application(r.Context(), r.PathValue("application"))
+	if err != nil {
+		return err
+	}
+	v, err := d.applicationView(r.Context(), a, x)
+	if err != nil {
+		return err
+	}
+	v.Fix, v.See = fix, seen
+	f, err := d.frame(r, a, "clients", x.Name+", "+shortDay(x.Day))
+	if err != nil {
+		return err
+	}
+	return page.Write(w, r, status, page.Application(f, v))
+}
+
+func (d *Desk) applicationView(ctx context.Context, a asking, x store.Application) (v page.ApplicationView, err error) {
+	o, err := d.workOf(ctx, x.Property)
+	if err != nil {
+		return v, err
+	}
+	names, err := d.names(ctx)
+	if err != nil {
+		return v, err
+	}
+	m, _ := o.material(x.Material, x.Version)
+	firm, err := d.recordFirm(ctx)
+	if err != nil {
+		return v, err
+	}
+	v = page.ApplicationView{
+		ID: x.ID, Row: d.recordRow(a, names, o, x), Visit: "/desk/visits/" + x.Visit, Property: "/desk/properties/" + x.Property + "/work?year=" + yearText(x.Day),
+		Address: names.address(x.Property), Stands: o.stands(x.ID), Start: localInput(x.Start), End: localInput(x.End), RegNo: x.RegNo,
+		Wants: o.stands(x.ID) && x.Seen == nil && len(x.Missing)+len(x.Flags) > 0, Reason: x.Reason,
+	}
+	if x.Corrects != "" {
+		v.Corrects = "/desk/applications/" + x.Corrects
+	}
+	for _, rule := range d.book().RulesFor(m, firm) {
+		v.Rules = append(v.Rules, rule.Label+" ("+a.words.N("rule.keep", rule.Keep)+")")
+	}
+	v.Facts = d.recordFacts(a, names, o, m, x)
+	for _, it := range d.book().Items {
+		if it.Check != nil {
+			v.Inputs = append(v.Inputs, inputOf(a, it, x.Items[it.ID]))
+		}
+	}
+	for _, z := range o.zones {
+		v.Zones = append(v.Zones, zoneInput(z, x))
+	}
+	return v, nil
+}
+
+func yearText(day string) string { y, _, _ := strings.Cut(day, "-"); return y }
+
+// recordFacts are all items of a record in the book's order, those of the office too.
+func (d *Desk) recordFacts(a asking, names names, o worked, m store.Material, x store.Application) []page.Fact {
+	missing := map[string]bool{}
+	for _, id := range x.Missing {
+		missing[id] = true
+	}
+	var out []page.Fact
+	for _, it := range d.book().Items {
+		say := d.itemSays(a, names, o, m, x, it)
+		if say != "" || missing[it.ID] {
+			out = append(out, page.Fact{Label: it.Label.In(a.words.Lang), Say: say, Missing: missing[it.ID]})
+		}
+	}
+	return out
+}
+
+func (d *Desk) itemSays(a asking, names names, o worked, m store.Material, x store.Application, it record.Item) string {
+	switch it.Given {
+	case record.GivenName:
+		return strings.TrimSuffix(x.Name+", "+makes(m), ", ")
+	case record.GivenRegNo:
+		return x.RegNo
+	case record.GivenAmounts:
+		return amountsSay(a, o, m, x)
+	case record.GivenAreas:
+		return areasSay(a, o, x)
+	case record.GivenStart:
+		return stampOr(x.Start)
+	case record.GivenEnd:
+		return stampOr(x.End)
+	case record.GivenActive:
+		return activesSay(m)
+	case record.GivenReentry:
+		return reentrySay(a, m)
+	case record.GivenOffice:
+		return map[string]string{
+			"location": names.address(x.Property), "customer": names.clientOf(x.Property), "day": day(x.Day), "site": a.words.T("record.site"),
+		}[it.ID]
+	}
+	if x.Items[it.ID] == "" {
+		return ""
+	}
+	return say(*it.Check, store.Reading{Typed: x.Items[it.ID]}, a.words)
+}
+
+func stampOr(text string) string {
+	if text == "" {
+		return ""
+	}
+	return stamp(text)
+}
+
+// amountsSay is the total and each zone's amount with its rate.
+func amountsSay(a asking, o worked, m store.Material, x store.Application) string {
+	total := 0.0
+	var parts []string
+	for _, z := range x.Zones {
+		total += z.Amount
+		part := o.zone(z.Zone) + ": " + figure(z.Amount) + " " + x.Unit
+		if z.AreaSqFt > 0 {
+			part += " (" + a.words.T("record.rate", "rate", figure(z.Amount/z.AreaSqFt*1000), "unit", x.Unit) + ")"
+		}
+		parts = append(parts, part)
+	}
+	if len(parts) == 0 {
+		return ""
+	}
+	return a.words.T("record.total", "total", figure(total), "unit", x.Unit) + " " + strings.Join(parts, "; ")
+}
+
+func areasSay(a asking, o worked, x store.Application) string {
+	total := 0.0
+	var parts []string
+	for _, z := range x.Zones {
+		total += z.AreaSqFt
+		parts = append(parts, o.zone(z.Zone)+": "+area(z.AreaSqFt, a.firm, a.words))
+	}
+	if total == 0 {
+		return ""
+	}
+	return area(total, a.firm, a.words) + ". " + strings.Join(parts, "; ")
+}
+
+func activesSay(m store.Material) string {
+	var out []string
+	for _, act := range m.Actives {
+		out = append(out, act.Name)
+	}
+	return strings.Join(out, ", ")
+}
+
+func reentrySay(a asking, m store.Material) string {
+	var out []string
+	if h := m.Limits.ReentryHours; h > 0 {
+		out = append(out, a.words.T("limit.reentry", "n", figure(h)))
+	}
+	if s := m.Limits.ReentrySay; s != "" {
+		out = append(out, s)
+	}
+	return strings.Join(out, "; ")
+}
+
+// inputOf is an item as an input of the desk: a choice as a list, everything else as text.
+func inputOf(a asking, it record.Item, typed string) page.Input {
+	in := page.Input{Name: "item." + it.ID, Label: it.Label.In(a.words.Lang), Value: typed}
+	if it.Check.Kind == checks.Choice {
+		in.Type, in.Choices = "select", []page.Choice{{Label: a.words.T("record.not_said")}}
+		for _, o := range it.Check.Options {
+			in.Choices = append(in.Choices, page.Choice{Value: o.ID, Label: o.Label.In(a.words.Lang)})
+		}
+	}
+	if it.Check.Kind == checks.Measure {
+		in.Label += " (" + it.Check.Units[0].Label.In(a.words.Lang) + ")"
+	}
+	return in
+}
+
+func zoneInput(z store.Zone, x store.Application) page.ZoneInput {
+	in := page.ZoneInput{ID: z.ID, Name: z.Name, Area: filled(z.AreaSqFt)}
+	for _, got := range x.Zones {
+		if got.Zone == z.ID {
+			in.Typed, in.Area = got.Typed, filled(got.AreaSqFt)
+		}
+	}
+	return in
+}
+
+// localInput is a record's time for an input of a day and a time.
+func localInput(text string) string {
+	t, err := time.Parse(time.RFC3339, text)
+	if err != nil {
+		return ""
+	}
+	return t.Format("2006-01-02T15:04")
+}
+
+// CorrectApplication records the correction of a record, or that it never took place, through the same door as a phone.
+func (d *Desk) CorrectApplication(w http.ResponseWriter, r *http.Request) error {
+	a, form, err := d.posted(r)
+	if err != nil {
+		return err
+	}
+	x, err := d.db.Application(r.Context(), r.PathValue("application"))
+	if err != nil {
+		return err
+	}
+	zones, err := d.db.Zones(r.Context(), x.Property)
+	if err != nil {
+		return err
+	}
+	body := d.readApplication(a, &form, x, zones)
+	if form.V("reason") == "" {
+		form.Say("reason", a.words.T("record.reason.need"))
+	}
+	if form.Bad() {
+		return d.drawApplication(w, r, http.StatusUnprocessableEntity, form, page.Form{})
+	}
+	id, aside, err := d.intake.Record(r.Context(), intake.Sender{Person: a.who, Agent: r.UserAgent()}, "application", body)
+	if err != nil {
+		return err
+	}
+	if aside != "" {
+		return store.Errorf(store.Conflict, "%s", aside)
+	}
+	return back(w, r, "/desk/applications/"+id, "record")
+}
+
+// readApplication makes the further record from the form; what can't be read is said at its input and kept as typed.
+func (d *Desk) readApplication(a asking, form *page.Form, x store.Application, zones []store.Zone) map[string]any {
+	items := map[string]string{}
+	for _, it := range d.book().Items {
+		typed := form.V("item." + it.ID)
+		if it.Check == nil || typed == "" {
+			continue
+		}
+		if _, problems := checks.Read(*it.Check, typed); hasProblem(problems) {
+			form.Say("item."+it.ID, a.words.T("record.item.wrong"))
+		}
+		items[it.ID] = typed
+	}
+	list := []map[string]any{}
+	for i, z := range zones {
+		n := strconv.Itoa(i)
+		typed := form.V("amount." + n)
+		if typed == "" {
+			continue
+		}
+		if _, ok := d.book().Amount(x.Unit, typed); !ok {
+			form.Say("amount."+n, a.words.T("record.amount.wrong", "unit", x.Unit))
+		}
+		list = append(list, map[string]any{"zone": z.ID, "typed": typed, "area_sqft": readDecimal(a, form, "area."+n, 0, 1e8)})
+	}
+	return map[string]any{
+		"visit": x.Visit, "material": x.Material, "version": x.Version, "name": x.Name, "reg_no": form.V("reg_no"), "unit": x.Unit, "zones": list,
+		"start": readMoment(a, form, "start"), "end": readMoment(a, form, "end"), "items": items, "step": x.Step, "corrects": cmp.Or(x.Corrects, x.ID),
+		"withdrawn": form.V("withdrawn") != "", "reason": form.V("reason"),
+	}
+}
+
+// readMoment reads a day and a time in the firm's zone.
+func readMoment(a asking, form *page.Form, name string) string {
+	typed := form.V(name)
+	if typed == "" {
+		return ""
+	}
+	t, err := time.ParseInLocation("2006-01-02T15:04", typed, a.place)
+	if err != nil {
+		form.Say(name, a.words.T("record.time.wrong"))
+		return ""
+	}
+	return t.Format(time.RFC3339)
+}
+
+// SeeApplication keeps what a manager says of a record that lacks an item or passed a limit.
+func (d *Desk) SeeApplication(w http.ResponseWriter, r *http.Request) error {
+	a, form, err := d.posted(r)
+	if err != nil {
+		return err
+	}
+	why := form.V("why")
+	if why == "" {
+		form.Say("why", a.words.T("record.see.need"))
+		return d.drawApplication(w, r, http.StatusUnprocessableEntity, page.Form{}, form)
+	}
+	id := r.PathValue("application")
+	return done(w, r, d.db.SeeApplication(r.Context(), id, a.who.ID, why), "/desk/applications/"+id, "seen")
+}
+
+// wantingRows are the records that lack an item or passed a limit and that nobody has looked at.
+func (d *Desk) wantingRows(ctx context.Context, a asking, names names) ([]page.WantingRow, error) {
+	list, err := d.db.Applications(ctx, store.ApplicationFilter{Wanting: true})
+	if err != nil {
+		return nil, err
+	}
+	rows := make([]page.WantingRow, 0, len(list))
+	for _, x := range list {
+		row := page.WantingRow{URL: "/desk/applications/" + x.ID, Name: x.Name, Address: names.address(x.Property), Day: day(x.Day), Who: names.person(x.Author, a.words)}
+		if len(x.Missing) > 0 {
+			row.Reasons = append(row.Reasons, page.Reason{Kind: "ask", Say: a.words.T("record.missing", "items", strings.Join(d.itemNames(x.Missing, a.words), ", "))})
+		}
+		for _, f := range x.Flags {
+			name := ""
+			if z, ok := d.zoneOf(ctx, x.Property, f.Zone); ok {
+				name = z.Name
+			}
+			row.Reasons = append(row.Reasons, page.Reason{Kind: "stop", Say: flagSays(a.words, f, name)})
+		}
+		rows = append(rows, row)
+	}
+	return rows, nil
+}

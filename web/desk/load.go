@@ -1,0 +1,204 @@
+package desk
+
+import (
+	"cmp"
+	"context"
+	"encoding/json"
+	"net/http"
+	"slices"
+	"time"
+
+	"swardbook/diagnose/plan"
+	"swardbook/store"
+	"swardbook/store/record"
+	"swardbook/web/page"
+)
+
+// Load is what goes onto the truck on one day, for the screen and for paper: materials with their amounts, tools, stop by stop.
+func (d *Desk) Load(w http.ResponseWriter, r *http.Request) error {
+	a, err := d.asking(r)
+	if err != nil {
+		return err
+	}
+	today := d.now().In(a.place)
+	on, err := time.Parse(time.DateOnly, cmp.Or(r.URL.Query().Get("day"), today.Format(time.DateOnly)))
+	if err != nil {
+		return store.Errorf(store.NotFound, "%s", a.words.T("load.day.wrong"))
+	}
+	text := on.Format(time.DateOnly)
+	v := page.LoadView{Day: text, DayName: day(text), Before: loadURL(on.AddDate(0, 0, -1)), After: loadURL(on.AddDate(0, 0, 1))}
+	if err := d.fillLoad(r.Context(), a, text, &v); err != nil {
+		return err
+	}
+	f, err := d.frame(r, a, "load", a.words.T("load.title.day", "day", day(text)))
+	if err != nil {
+		return err
+	}
+	return page.Write(w, r, http.StatusOK, page.Load(f, v))
+}
+
+func loadURL(day time.Time) string { return "/desk/load?day=" + day.Format(time.DateOnly) }
+
+// dueStep is a signed step that turned into a visit.
+type dueStep struct {
+	store.PlanStep
+	step plan.Step
+	done bool
+}
+
+func (d *Desk) fillLoad(ctx context.Context, a asking, day string, v *page.LoadView) error {
+	visits, err := d.db.Visits(ctx, store.VisitFilter{FromDay: day, ToDay: day})
+	if err != nil {
+		return err
+	}
+	names, err := d.names(ctx)
+	if err != nil {
+		return err
+	}
+	materials, err := d.db.Materials(ctx)
+	if err != nil {
+		return err
+	}
+	sum := loading{lang: a.words.Lang, materials: materials, book: d.book()}
+	for _, visit := range visits {
+		steps, err := d.stepsOf(ctx, visit)
+		if err != nil {
+			return err
+		}
+		if len(steps) == 0 {
+			continue
+		}
+		stop := page.LoadStop{URL: "/desk/visits/" + visit.ID, Address: names.address(visit.Property), Crew: names.person(visit.Crew, a.words)}
+		for _, s := range steps {
+			if !s.done {
+				sum.add(s.step)
+			}
+			stop.Lines = append(stop.Lines, stopLines(a, s)...)
+		}
+		v.Stops = append(v.Stops, stop)
+	}
+	v.Materials, v.Tools = sum.lines, sum.tools
+	return nil
+}
+
+// stepsOf are the signed steps of a visit that were not dropped, with whether records or the handing in fulfil them.
+func (d *Desk) stepsOf(ctx context.Context, visit store.Visit) ([]dueStep, error) {
+	list, err := d.db.PlanSteps(ctx, visit.ID)
+	if err != nil || len(list) == 0 {
+		return nil, err
+	}
+	all, err := d.db.Applications(ctx, store.ApplicationFilter{Visit: visit.ID})
+	if err != nil {
+		return nil, err
+	}
+	records := record.Current(all)
+	var out []dueStep
+	for _, s := range list {
+		if s.State == store.StepDropped {
+			continue
+		}
+		p, err := d.db.Plan(ctx, s.Plan)
+		if err != nil {
+			return nil, err
+		}
+		var body plan.Plan
+		if err := json.Unmarshal(p.Body, &body); err != nil {
+			return nil, err
+		}
+		if s.N < len(body.Steps) {
+			out = append(out, dueStep{PlanStep: s, step: body.Steps[s.N], done: s.State == store.StepDone || fulfilled(s, body.Steps[s.N], visit, records)})
+		}
+	}
+	return out, nil
+}
+
+// fulfilled reports whether every material of a step has its record; a step without materials is done when the visit is handed in.
+func fulfilled(s store.PlanStep, step plan.Step, visit store.Visit, records []store.Application) bool {
+	if len(step.Goods) == 0 {
+		return visit.State == store.HandedIn || visit.State == store.SignedOff
+	}
+	return !slices.ContainsFunc(step.Goods, func(g plan.Goods) bool {
+		return !slices.ContainsFunc(records, func(a store.Application) bool {
+			return a.Step == stepKey(s.Plan, s.N) && (a.Material == g.Material || g.Material == "")
+		})
+	})
+}
+
+// loading adds up what steps take.
+type loading struct {
+	lang      string
+	materials []store.Material
+	book      *record.Book
+	lines     []page.LoadLine
+	tools     []string
+	sums      []float64
+}
+
+func (l *loading) add(s plan.Step) {
+	for _, t := range s.Tools {
+		l.tool(t.In(l.lang))
+	}
+	for _, g := range s.Goods {
+		l.good(g)
+		at := slices.IndexFunc(l.materials, func(m store.Material) bool { return m.ID == g.Material })
+		if at < 0 {
+			continue
+		}
+		for _, id := range l.materials[at].Tools {
+			if t, ok := l.book.Tool(id); ok {
+				l.tool(t.Label.In(l.lang))
+			}
+		}
+	}
+}
+
+func (l *loading) tool(name string) {
+	if name != "" && !slices.Contains(l.tools, name) {
+		l.tools = append(l.tools, name)
+	}
+}
+
+// good adds one material to the line of its name and unit.
+func (l *loading) good(g plan.Goods) {
+	name, unit, amount := cmp.Or(g.Name, g.Says.In(l.lang)), "", 0.0
+	if g.Total != nil {
+		unit, amount = g.Total.Unit, g.Total.Value
+	}
+	at := slices.IndexFunc(l.lines, func(x page.LoadLine) bool { return x.Name == name && x.Unit == unit })
+	if at < 0 {
+		line := page.LoadLine{Name: name, Unit: unit}
+		if g.Lacking != nil {
+			line.Lacking = g.Lacking.In(l.lang)
+		}
+		if g.Label != nil {
+			line.Reentry = g.Label.ReEntry
+		}
+		l.lines, l.sums = append(l.lines, line), append(l.sums, 0)
+		at = len(l.lines) - 1
+	}
+	l.sums[at] += amount
+	if unit != "" {
+		l.lines[at].Amount = figure(l.sums[at]) + " " + unit
+	}
+}
+
+// stopLines are a step's materials with each zone's amount, or what is to be done where nothing is put down.
+func stopLines(a asking, s dueStep) []page.LoadTask {
+	lang := a.words.Lang
+	if len(s.step.Goods) == 0 {
+		return []page.LoadTask{{Do: s.step.Do.In(lang), Done: s.done}}
+	}
+	var out []page.LoadTask
+	for _, g := range s.step.Goods {
+		task := page.LoadTask{Do: cmp.Or(g.Name, g.Says.In(lang)), Done: s.done}
+		for _, p := range s.step.Parts {
+			for _, x := range p.Goods {
+				if x.Use == g.Use && x.Amount != nil {
+					task.Zones = append(task.Zones, p.Name+": "+figure(x.Amount.Value)+" "+x.Amount.Unit)
+				}
+			}
+		}
+		out = append(out, task)
+	}
+	return out
+}

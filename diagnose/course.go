@@ -20,6 +20,12 @@ type Done struct {
 	Days   float64 `json:"days"` // since it was taken, 0 and up
 }
 
+// Course is what went before in a zone.
+type Course struct {
+	Before []Earlier `json:"before,omitempty"`
+	Done   []Done    `json:"done,omitempty"`
+}
+
 // course changes rates, in catalogue order, by what went before. A cause begins with the likelihood that the last visit left,
 // drawn back to its base rate as time goes by: with a time constant of Cause.Lasts days, as a thing that comes and goes by
 // itself at random would. Steps taken since leave their share of it. Of a step taken before the last visit only what it has

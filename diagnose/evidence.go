@@ -194,21 +194,25 @@ func (e *Engine) readNumber(f int, n *Number, shown shownFunc, wrong wrongFunc) 
 }
 
 // spread is the chance that the true value lies in each state's band of bands, given the readings' standard error and the known
-// error of the measurement, and the likeliest state. The outer bands are open.
+// error of the measurement, and the likeliest state. The outer bands are open. The error of the measurement is that at the
+// band's limit: whether the true value may lie beyond the limit is asked, and an error in proportion grows with the true
+// value, not with what was read.
 func (e *Engine) spread(f int, bands []knowledge.Band, mean, sd float64, n int) (weight []float64, best int) {
 	know := &e.b.Findings[f]
-	known := know.ErrAbs + know.ErrRel*math.Abs(mean)
-	sigma := math.Sqrt(sd*sd/float64(n) + known*known)
+	away := func(limit float64) float64 {
+		known := know.ErrAbs + know.ErrRel*math.Abs(limit)
+		return steps(limit-mean, math.Sqrt(sd*sd/float64(n)+known*known))
+	}
 	weight = make([]float64, len(know.States))
 	for i, band := range bands {
-		low, high := band.Low, band.High
-		if i == 0 {
-			low = math.Inf(-1)
+		low, high := math.Inf(-1), math.Inf(1)
+		if i > 0 {
+			low = away(band.Low)
 		}
-		if i == len(bands)-1 {
-			high = math.Inf(1)
+		if i < len(bands)-1 {
+			high = away(band.High)
 		}
-		weight[e.state(f, band.State)] = within(mean, sigma, low, high)
+		weight[e.state(f, band.State)] = between(low, high)
 	}
 	for s := range weight {
 		if weight[s] > weight[best] {

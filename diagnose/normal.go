@@ -2,16 +2,21 @@ package diagnose
 
 import "math"
 
-// within is the chance that a normal variable lies in [low, high). Each tail is taken on its own side of the mean, so
-// that a band far away keeps its small chance.
-func within(mean, sigma, low, high float64) float64 {
-	if sigma <= 0 {
-		if low <= mean && mean < high {
-			return 1
-		}
-		return 0
+// steps is a difference in standard errors. Without an error a limit lies infinitely far above the value, or below it and at it.
+func steps(difference, sigma float64) float64 {
+	switch {
+	case sigma > 0:
+		return difference / sigma
+	case difference > 0:
+		return math.Inf(1)
 	}
-	a, b := (low-mean)/(sigma*math.Sqrt2), (high-mean)/(sigma*math.Sqrt2)
+	return math.Inf(-1)
+}
+
+// between is the chance that a standard normal variable lies in [low, high). Each tail is taken on its own side of the mean,
+// so that a band far away keeps its small chance.
+func between(low, high float64) float64 {
+	a, b := low/math.Sqrt2, high/math.Sqrt2
 	switch {
 	case a > 0:
 		return (math.Erfc(a) - math.Erfc(b)) / 2

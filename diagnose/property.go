@@ -1,6 +1,10 @@
 package diagnose
 
-import "slices"
+import (
+	"slices"
+
+	"swardbook/diagnose/knowledge"
+)
 
 // ZoneAnswer is the answer for one zone of a property.
 type ZoneAnswer struct {
@@ -20,12 +24,14 @@ type PropertyCause struct {
 
 // Property looks at the zones of one property together: every cause that is likely in one of them, those that are said once
 // first, then by likelihood × severity. Zones without a single finding that counts are left out of the means.
-func (e *Engine) Property(zones []ZoneAnswer) []PropertyCause {
+func Property(b *knowledge.Bundle, zones []ZoneAnswer) []PropertyCause {
 	looked := slices.DeleteFunc(slices.Clone(zones), func(z ZoneAnswer) bool { return len(z.Answer.Causes) == 0 || z.Answer.Counted == 0 })
 	areas := areasOf(looked)
 	out := []PropertyCause{}
-	for i := range e.b.Causes {
-		c := &e.b.Causes[i]
+	severity := map[string]float64{}
+	for i := range b.Causes {
+		c := &b.Causes[i]
+		severity[c.ID] = c.Severity
 		p := PropertyCause{ID: c.ID, Shared: c.Shared, Zones: []string{}}
 		for k, z := range looked {
 			at := slices.IndexFunc(z.Answer.Causes, func(l Likelihood) bool { return l.ID == c.ID })
@@ -46,7 +52,7 @@ func (e *Engine) Property(zones []ZoneAnswer) []PropertyCause {
 		if a.Once != b.Once {
 			return map[bool]int{true: -1, false: 1}[a.Once]
 		}
-		return falling(a.Likelihood*e.b.Causes[e.cause[a.ID]].Severity, b.Likelihood*e.b.Causes[e.cause[b.ID]].Severity)
+		return falling(a.Likelihood*severity[a.ID], b.Likelihood*severity[b.ID])
 	})
 	return out
 }

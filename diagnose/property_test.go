@@ -44,7 +44,7 @@ func together(t *testing.T, v propertyVector) []diagnose.PropertyCause {
 	for _, z := range v.Zones {
 		zones = append(zones, diagnose.ZoneAnswer{Zone: z.Zone, Area: z.Area, Answer: answer(t, smallEngine(t), z.Case)})
 	}
-	return smallEngine(t).Property(zones)
+	return diagnose.Property(small(t), zones)
 }
 
 func TestPropertyVectors(t *testing.T) {
@@ -93,7 +93,7 @@ func TestACauseThatZonesShareIsSaidOnce(t *testing.T) {
 	if one := together(t, propertyVector{Zones: []propertyZone{{"front", 0, dry}}}); one[0].Once {
 		t.Errorf("one zone shares with nobody: %+v", one[0])
 	}
-	if none := smallEngine(t).Property(nil); len(none) != 0 {
+	if none := diagnose.Property(small(t), nil); len(none) != 0 {
 		t.Errorf("%+v", none)
 	}
 }

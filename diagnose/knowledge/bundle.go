@@ -60,8 +60,9 @@ type Finding struct {
 
 // State is one state of a finding. Say is the phrase used in a sentence ("short cores").
 type State struct {
-	ID  string      `json:"id"`
-	Say checks.Text `json:"say"`
+	ID     string      `json:"id"`
+	Plural bool        `json:"plural,omitempty"` // Say.EN is a plural: short cores speak, dense grass speaks
+	Say    checks.Text `json:"say"`
 }
 
 // Band is a half-open range [Low, High) of a numeric finding's state.

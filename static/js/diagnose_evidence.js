@@ -31,16 +31,19 @@ export class Contradiction extends Error {
   }
 }
 
+/** A difference in standard errors; without an error a limit is infinitely far. @param {number} difference @param {number} sigma */
+function steps(difference, sigma) {
+  if (sigma > 0) return difference / sigma;
+  return difference > 0 ? Infinity : -Infinity;
+}
+
 /**
- * The chance that a normal variable lies in [low, high), each tail taken on its own side of the mean.
- * @param {number} mean
- * @param {number} sigma
+ * The chance that a standard normal variable lies in [low, high), each tail taken on its own side of the mean.
  * @param {number} low
  * @param {number} high
  */
-export function within(mean, sigma, low, high) {
-  if (!(sigma > 0)) return low <= mean && mean < high ? 1 : 0;
-  const a = (low - mean) / (sigma * Math.SQRT2), b = (high - mean) / (sigma * Math.SQRT2);
+export function between(low, high) {
+  const a = low / Math.SQRT2, b = high / Math.SQRT2;
   if (a > 0) return (erfc(a) - erfc(b)) / 2;
   if (b < 0) return (erfc(-b) - erfc(-a)) / 2;
   return (erf(b) - erf(a)) / 2;
@@ -67,12 +70,14 @@ function bandsWith(f, observed) {
  * @param {number} n
  */
 export function spread(f, bands, mean, sd, n) {
-  const known = (f.err_abs ?? 0) + (f.err_rel ?? 0) * Math.abs(mean);
-  const sigma = Math.sqrt(sd * sd / n + known * known);
+  // The error of the measurement is that at the limit: one in proportion grows with the true value, not with what was read.
+  const away = (/** @type {number} */ limit) => {
+    const known = (f.err_abs ?? 0) + (f.err_rel ?? 0) * Math.abs(limit);
+    return steps(limit - mean, Math.sqrt(sd * sd / n + known * known));
+  };
   const weight = f.states.map(() => 0);
   bands.forEach((band, i) => {
-    const low = i === 0 ? -Infinity : band.low, high = i === bands.length - 1 ? Infinity : band.high;
-    weight[stateOf(f, band.state)] = within(mean, sigma, low, high);
+    weight[stateOf(f, band.state)] = between(i === 0 ? -Infinity : away(band.low), i === bands.length - 1 ? Infinity : away(band.high));
   });
   let best = 0;
   weight.forEach((/** @type {number} */ w, /** @type {number} */ s) => { if (w > weight[best]) best = s; });

@@ -1,5 +1,7 @@
 // The engine's answer in the words of a person in the yard: what it may be, why, and what to look at next.
 
+import { places } from './places.js';
+
 const MOST = 3;
 const LEAST = 0.1;
 const TELLING = 0.1;
@@ -26,17 +28,19 @@ export class Explainer {
     return text(this.causes.get(id)?.label, this.lang) || id;
   }
 
-  /** A finding in a phrase: "short cores". */
-  phrase({ finding, state }) {
+  /** A finding in a phrase: "short cores in 4 of 5 places". @param {any} weight @param {{check: string, value: any}[]} [values] */
+  phrase({ finding, state }, values = []) {
     const f = this.findings.get(finding);
     const s = f?.states.find((x) => x.id === state);
-    return text(s?.say, this.lang) || text(f?.label, this.lang) || finding;
+    const what = text(s?.say, this.lang) || text(f?.label, this.lang) || finding;
+    const n = places(this.bundle, values, finding, state);
+    return n.in > 0 ? this.say('sofar.places', { what, in: n.in, of: n.of }) : what;
   }
 
-  /** @param {any} likelihood */
-  why(likelihood) {
-    const told = (likelihood.for ?? []).filter((w) => w.weight > TELLING).slice(0, 2).map((w) => this.phrase(w));
-    const against = (likelihood.against ?? []).filter((w) => w.weight < -TELLING).slice(0, 1).map((w) => this.phrase(w));
+  /** @param {any} likelihood @param {{check: string, value: any}[]} values */
+  why(likelihood, values) {
+    const told = (likelihood.for ?? []).filter((w) => w.weight > TELLING).slice(0, 2).map((w) => this.phrase(w, values));
+    const against = (likelihood.against ?? []).filter((w) => w.weight > TELLING).slice(0, 1).map((w) => this.phrase(w, values));
     const parts = [];
     if (told.length > 0) parts.push(told.join('; '));
     if (against.length > 0) parts.push(this.say('sofar.against', { what: against[0] }));
@@ -44,10 +48,10 @@ export class Explainer {
     return parts.length > 0 ? sentence(parts.join('; ')) : this.say('sofar.season_only');
   }
 
-  /** @param {any} answer  of the engine */
-  shown(answer) {
+  /** @param {any} answer  of the engine  @param {{check: string, value: any}[]} [values]  what was read */
+  shown(answer, values = []) {
     const list = answer.causes.filter((c) => c.role || c.likelihood >= LEAST).slice(0, MOST);
-    return list.map((c) => ({ id: c.id, label: this.cause(c.id), percent: percent(c.likelihood), why: this.why(c) }));
+    return list.map((c) => ({ id: c.id, label: this.cause(c.id), percent: percent(c.likelihood), why: this.why(c, values) }));
   }
 
   /** The next best check, null when nothing is left that would tell anything. @param {any} answer */
@@ -66,5 +70,6 @@ export function caseOf({ zone, visit, property, observed }) {
   if (visit?.why) context.visit = visit.why;
   if (property?.system) context.system = property.system;
   if (property?.region) context.region = property.region;
-  return { id: zone, season: '', month: Number(visit?.day?.slice(5, 7)) || 0, context, observed };
+  const course = visit?.courses?.[zone] ?? {};
+  return { id: zone, season: '', month: Number(visit?.day?.slice(5, 7)) || 0, context, observed, ...course };
 }

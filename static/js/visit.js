@@ -5,6 +5,7 @@ import { drawing, el, part, show } from './dom.js';
 import { counted } from './words.js';
 import { siteCautions } from './cautions.js';
 import { readArea } from './area.js';
+import { Weigher } from './weigher.js';
 import { WorkList } from './worklist.js';
 
 const OPEN = new Set(['under way', 'sent back', 'handed in']);
@@ -36,6 +37,7 @@ class VisitPage {
     this.cautions(property);
     const open = OPEN.has(this.visit.state);
     this.zones(open || this.visit.state === 'signed off');
+    show(part('shared'), this.shared());
     new WorkList(this.page, view).draw(this.visit, open || this.visit.state === 'signed off');
     part('add').hidden = !open;
     this.hand(open);
@@ -85,6 +87,18 @@ class VisitPage {
     if (!visible) return show(part('zones'));
     show(part('zones'), el('h2', {}, say('visit.zones')),
       zones.length > 0 ? el('ol', { class: 'rows' }, zones.map((z) => this.zoneRow(z))) : el('p', { class: 'empty' }, say('visit.no_zones')));
+  }
+
+  /** What is likely in several zones that share what brings it: said once, above the zones. */
+  shared() {
+    const knowledge = this.view.known.knowledge;
+    if (!knowledge) return null;
+    this.weigher ??= new Weigher(knowledge, this.page.lang, this.page.say);
+    const once = this.weigher.property(this.view, this.visit).filter((c) => c.once);
+    if (once.length === 0) return null;
+    const name = (/** @type {string} */ id) => this.view.zones.get(id)?.name ?? '';
+    return el('div', { class: 'note' }, el('h2', {}, this.page.say('property.title')), el('ul', {}, once.map((c) =>
+      el('li', {}, this.page.say('property.say', { cause: this.weigher.words.cause(c.id), zones: c.zones.map(name).join(', ') })))));
   }
 
   zoneRow(zone) {

@@ -4,19 +4,17 @@ import { boot } from './shell.js';
 import { drawing, el, part, show, svg } from './dom.js';
 import { Form } from './form.js';
 import { Photos } from './photos.js';
-import { Explainer, caseOf } from './explain.js';
-import { makeEngine, observe } from './diagnose.js';
-import { read } from './read.js';
+import { Weigher } from './weigher.js';
 import { spoken } from './view.js';
 import { counted, dayName } from './words.js';
 
 class ZonePage {
   constructor(page, view) {
-    const bundle = view.known.knowledge.body;
-    const checks = new Map(bundle.checks.map((c) => [c.id, c]));
+    const weigher = new Weigher(view.known.knowledge, page.lang, page.say);
+    const { checks, words } = weigher;
     const visit = page.query.get('visit') ?? '';
     const zone = page.query.get('zone') ?? '';
-    Object.assign(this, { page, bundle, checks, visit, zone, engine: makeEngine(bundle), words: new Explainer(bundle, page.lang, page.say) });
+    Object.assign(this, { page, weigher, checks, visit, zone, words });
     const edition = view.known.knowledge.edition;
     this.form = new Form(page, { visit, zone, checks, edition, changed: () => this.soon() });
     this.photos = new Photos(page, { visit, zone, checks, edition, before: () => this.form.flush(), changed: () => this.soon() });
@@ -77,26 +75,14 @@ class ZonePage {
     const now = view.current(this.visit, this.zone);
     this.counts(now);
     const visit = view.visits.get(this.visit);
-    const { property } = view.place(visit);
-    const observed = observe(this.bundle, this.values(new Map([...view.current(this.visit, ''), ...now])));
+    const values = this.weigher.values(view, this.visit, this.zone);
     try {
-      const answer = this.engine.diagnose(caseOf({ zone: this.zone, visit, property, observed }));
-      this.soFar(answer, observed.length);
+      const answer = this.weigher.weigh(view, visit, this.zone, values);
+      this.soFar(answer, answer.counted + answer.ignored.length, values);
       this.next(this.words.next(answer));
     } catch (err) {
       this.contradiction(err);
     }
-  }
-
-  /** What the answers mean, in the order of the catalogue; text that can't be read says nothing. @param {Map<string, any>} now */
-  values(now) {
-    const out = [];
-    for (const check of this.checks.values()) {
-      if (!now.has(check.id)) continue;
-      const { value, problems } = read(check, now.get(check.id).typed);
-      if (problems.every((p) => p.ask) && !value.blank) out.push({ check: check.id, value });
-    }
-    return out;
   }
 
   /** Findings that can't all be true are said, and nothing else of the page stops. */
@@ -113,12 +99,12 @@ class ZonePage {
     }
   }
 
-  soFar(answer, seen) {
+  soFar(answer, seen, values) {
     const { say } = this.page;
     const title = el('h2', {}, say('zone.so_far'));
     if (seen === 0) return show(part('sofar'), title, el('p', { class: 'soft' }, say('sofar.nothing')), this.nextButton(this.words.next(answer)));
     const verdict = answer.verdict === 'cause' ? null : el('p', {}, say(`sofar.${answer.verdict}`));
-    const causes = answer.verdict === 'nothing_wrong' ? [] : this.words.shown(answer).map((c) => this.cause(c));
+    const causes = answer.verdict === 'nothing_wrong' ? [] : this.words.shown(answer, values).map((c) => this.cause(c));
     show(part('sofar'), title, verdict, causes, this.nextButton(this.words.next(answer)));
   }
 

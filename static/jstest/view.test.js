@@ -138,7 +138,7 @@ test('a cause is explained by what speaks for and against it', () => {
     findings: [{ id: 'f', label: { en: 'F' }, states: [{ id: 's', say: { en: 'short cores' } }, { id: 't', say: { en: 'firm hold' } }] }],
   };
   const e = new Explainer(bundle, 'en', words);
-  const cause = { id: 'k1', likelihood: 0.7, role: 'primary', driven_by: [], for: [{ finding: 'f', state: 's', weight: 2 }], against: [{ finding: 'f', state: 't', weight: -1 }] };
+  const cause = { id: 'k1', likelihood: 0.7, role: 'primary', driven_by: [], for: [{ finding: 'f', state: 's', weight: 2 }], against: [{ finding: 'f', state: 't', weight: 1 }] };
   assert.equal(e.why(cause), 'Short cores; against it: firm hold.');
   assert.equal(e.why({ for: [], against: [], driven_by: [] }), 'Only the season.');
   assert.deepEqual(e.shown({ causes: [cause, { id: 'k2', likelihood: 0.02, role: '', for: [], against: [] }] }).map((c) => [c.label, c.percent]), [['Dry soil', 70]]);

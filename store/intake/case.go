@@ -14,13 +14,15 @@ import (
 )
 
 // Case is what the engine is asked of one zone: its current readings, those of the whole visit where the zone has none of
-// its own, and what is known beforehand.
-func Case(know *knowledge.Loaded, visit store.Visit, property store.Property, zone string, readings []store.Reading) diagnose.Case {
+// its own, what is known beforehand, and what went before.
+func Case(know *knowledge.Loaded, visit store.Visit, property store.Property, zone string, readings []store.Reading, course diagnose.Course) diagnose.Case {
 	return diagnose.Case{
+		Before:   course.Before,
+		Done:     course.Done,
 		ID:       visit.ID + "/" + zone,
 		Month:    monthOf(visit.Day),
 		Context:  contextOf(visit, property),
-		Observed: diagnose.Observe(&know.Bundle, valuesOf(know, zone, readings)),
+		Observed: diagnose.Observe(&know.Bundle, Values(know, zone, readings)),
 	}
 }
 
@@ -48,8 +50,8 @@ func monthOf(day string) int {
 	return month
 }
 
-// valuesOf reads the current answers of a zone in the order of the catalogue. What can't be read says nothing.
-func valuesOf(know *knowledge.Loaded, zone string, readings []store.Reading) []diagnose.CheckValue {
+// Values reads the current answers of a zone in the order of the catalogue. What can't be read says nothing.
+func Values(know *knowledge.Loaded, zone string, readings []store.Reading) []diagnose.CheckValue {
 	own, whole := map[string]string{}, map[string]string{}
 	for _, r := range readings {
 		switch {

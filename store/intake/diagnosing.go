@@ -49,6 +49,7 @@ type material struct {
 	property store.Property
 	readings []store.Reading
 	latest   map[string]store.Diagnosis
+	courses  map[string]diagnose.Course
 }
 
 func (s *Service) loadVisit(ctx context.Context, id string) (m material, err error) {
@@ -60,6 +61,9 @@ func (s *Service) loadVisit(ctx context.Context, id string) (m material, err err
 		return m, err
 	}
 	if m.readings, err = s.store.Readings(ctx, id); err != nil {
+		return m, err
+	}
+	if m.courses, err = s.Courses(ctx, m.visit); err != nil {
 		return m, err
 	}
 	newest, err := s.store.LatestDiagnoses(ctx, id)
@@ -86,9 +90,13 @@ func (m material) zones(only string) []string {
 	return all
 }
 
+func (m material) caseOf(zone string) diagnose.Case {
+	return Case(m.know, m.visit, m.property, zone, m.readings, m.courses[zone])
+}
+
 // diagnoseZone stores a further diagnosis, unless the newest one rests on the same.
 func (s *Service) diagnoseZone(ctx context.Context, m material, zone string) error {
-	c := Case(m.know, m.visit, m.property, zone, m.readings)
+	c := m.caseOf(zone)
 	hash, err := inputHash(c, m.know.Edition)
 	if err != nil {
 		return err
@@ -142,6 +150,6 @@ func (s *Service) CatchUp(ctx context.Context) error {
 
 func (s *Service) behind(m material, zone string) (bool, error) {
 	newest := m.latest[zone]
-	hash, err := inputHash(Case(m.know, m.visit, m.property, zone, m.readings), newest.Edition)
+	hash, err := inputHash(m.caseOf(zone), newest.Edition)
 	return hash != newest.InputHash, err
 }

@@ -94,7 +94,7 @@ func TestCase(t *testing.T) {
 		{Zone: "front", Check: "core_depth_in", Typed: "3; 4; 5 in", Current: true}, // three numbers
 		{Zone: "front", Check: "note", Typed: "along the drive", Current: true},     // says nothing to the engine
 	}
-	c := Case(know, visit, property, "front", readings)
+	c := Case(know, visit, property, "front", readings, diagnose.Course{})
 	if c.Month != 8 || c.Context["visit"] != "complaint" || c.Context["system"] != "present" || len(c.Context) != 2 {
 		t.Errorf("case %+v", c)
 	}
@@ -110,7 +110,7 @@ func TestCase(t *testing.T) {
 	}
 	one, _ := inputHash(c, "e1")
 	other, _ := inputHash(c, "e2")
-	again, _ := inputHash(Case(know, visit, property, "front", readings), "e1")
+	again, _ := inputHash(Case(know, visit, property, "front", readings, diagnose.Course{}), "e1")
 	if one == other || one != again || len(one) != 64 {
 		t.Errorf("hashes %s %s %s", one, other, again)
 	}

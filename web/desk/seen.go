@@ -12,15 +12,11 @@ import (
 
 // seen fills in the readings of a zone in catalogue order, what the visit before said, and the photos.
 func (d *Desk) seen(ctx context.Context, a asking, o opened, z *page.ZoneView) error {
-	readings, err := d.db.Readings(ctx, o.visit.ID)
-	if err != nil {
-		return err
-	}
 	before, err := d.readingsBefore(ctx, o.visit, z.ID)
 	if err != nil {
 		return err
 	}
-	here := ofZone(readings, z.ID)
+	here := ofZone(o.readings, z.ID)
 	for _, section := range d.know().Bundle.Sections {
 		part := page.SeenSection{Label: section.Label.In(a.words.Lang)}
 		for _, c := range d.know().Bundle.Checks {

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"swardbook/store"
+	"swardbook/store/intake"
 	"swardbook/web/page"
 )
 
@@ -41,6 +42,9 @@ func (d *Desk) drawVisit(w http.ResponseWriter, r *http.Request, status int, wro
 	}
 	v := d.visitView(a, o)
 	v.Back = wrong.back
+	if v.Shared, err = d.sharedView(r.Context(), a, o); err != nil {
+		return err
+	}
 	if i := o.pick(wrong.zone); i >= 0 {
 		v.Zones[i].Open = true
 		z, err := d.zoneView(r.Context(), a, o, o.states[i], wrong)
@@ -63,6 +67,7 @@ type opened struct {
 	names    names
 	states   []zoneState
 	reviews  []store.Review
+	readings []store.Reading
 }
 
 func (d *Desk) opened(ctx context.Context, id string) (o opened, err error) {
@@ -76,6 +81,9 @@ func (d *Desk) opened(ctx context.Context, id string) (o opened, err error) {
 		return o, err
 	}
 	if o.states, err = d.zoneStates(ctx, o.visit); err != nil {
+		return o, err
+	}
+	if o.readings, err = d.db.Readings(ctx, id); err != nil {
 		return o, err
 	}
 	o.reviews, err = d.db.Reviews(ctx, id)
@@ -156,7 +164,7 @@ func (d *Desk) zoneView(ctx context.Context, a asking, o opened, s zoneState, wr
 		return z, nil
 	}
 	said := overrulings(o.reviews, s.zone.ID)
-	z.Why = d.whyView(a, o, found, said)
+	z.Why = d.whyView(a, o, found, said, intake.Values(d.know(), s.zone.ID, o.readings))
 	if wrong.overrule.Bad() {
 		z.Why.PutBack(wrong.cause, wrong.overrule)
 	}

@@ -3,7 +3,10 @@ package desk
 import (
 	"math"
 	"slices"
+	"strconv"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"swardbook/diagnose"
 	"swardbook/diagnose/knowledge"
@@ -27,7 +30,7 @@ const (
 )
 
 // whyView is the engine's answer for one zone, with what people said of it.
-func (d *Desk) whyView(a asking, o opened, found diagnosed, said map[string]store.Review) page.WhyView {
+func (d *Desk) whyView(a asking, o opened, found diagnosed, said map[string]store.Review, seen []diagnose.CheckValue) page.WhyView {
 	w, ans := a.words, found.answer
 	made := w.T("why.made", "when", moment(found.Made, a.place), "edition", found.Edition)
 	if found.failed != "" || len(ans.Causes) == 0 {
@@ -40,7 +43,7 @@ func (d *Desk) whyView(a asking, o opened, found diagnosed, said map[string]stor
 	}
 	for _, c := range ans.Causes {
 		review, judged := said[c.ID]
-		view := d.causeView(a, o, ans, c)
+		view := d.causeView(a, ans, c, seen)
 		if judged {
 			view.Overrule = overruleView(a, o, review)
 		}
@@ -70,7 +73,7 @@ func verdict(a diagnose.Answer, w page.Words) string {
 	return ""
 }
 
-func (d *Desk) causeView(a asking, o opened, ans diagnose.Answer, c diagnose.Likelihood) page.CauseView {
+func (d *Desk) causeView(a asking, ans diagnose.Answer, c diagnose.Likelihood, seen []diagnose.CheckValue) page.CauseView {
 	steps, says := percent(c.Likelihood, a.words)
 	v := page.CauseView{
 		ID: c.ID, URL: "/desk/causes/" + c.ID, Label: causeLabel(d.know(), c.ID, a.words.Lang), Percent: steps, Says: says,
@@ -80,15 +83,15 @@ func (d *Desk) causeView(a asking, o opened, ans diagnose.Answer, c diagnose.Lik
 	if c.ID == ans.Causes[0].ID {
 		most = proofFirst
 	}
-	v.For, v.Against = d.proofs(a.words, c.For, "for", most), d.proofs(a.words, c.Against, "against", most)
+	v.For, v.Against = d.proofs(a.words, c.For, "for", most, seen), d.proofs(a.words, c.Against, "against", most, seen)
 	return v
 }
 
-func (d *Desk) proofs(w page.Words, list []diagnose.Weight, side string, most int) []page.Evidence {
+func (d *Desk) proofs(w page.Words, list []diagnose.Weight, side string, most int, seen []diagnose.CheckValue) []page.Evidence {
 	var out []page.Evidence
 	for _, x := range list {
 		if len(out) < most && math.Abs(x.Weight) >= proofFrom {
-			out = append(out, d.evidence(w, x, side))
+			out = append(out, d.evidence(w, x, side, seen))
 		}
 	}
 	return out
@@ -132,7 +135,8 @@ const (
 	slightWeight = 0.5
 )
 
-func (d *Desk) evidence(w page.Words, x diagnose.Weight, side string) page.Evidence {
+// evidence is one finding as a sentence: "Short cores in 4 of 5 places speak strongly for it."
+func (d *Desk) evidence(w page.Words, x diagnose.Weight, side string, seen []diagnose.CheckValue) page.Evidence {
 	size := math.Abs(x.Weight)
 	how := "clear"
 	switch {
@@ -141,24 +145,38 @@ func (d *Desk) evidence(w page.Words, x diagnose.Weight, side string) page.Evide
 	case size < slightWeight:
 		how = "slight"
 	}
+	what, plural := d.findingSays(x.Finding, x.State, w.Lang)
+	if in, of := diagnose.Places(&d.know().Bundle, seen, x.Finding, x.State); of > 0 && in > 0 {
+		what = w.T("proof.places", "what", what, "in", strconv.Itoa(in), "of", strconv.Itoa(of))
+	}
+	key := "proof.one"
+	if plural {
+		key = "proof.many"
+	}
 	return page.Evidence{
-		Say: d.findingSays(x.Finding, x.State, w.Lang), Words: w.T("weight." + how + "." + side),
+		Say:    capital(w.T(key, "what", what, "how", w.T("weight."+how+"."+side))),
 		Weight: max(2, int(math.Round(100*min(size, fullWeight)/fullWeight))),
 	}
 }
 
-// findingSays is a finding in its state as a phrase: "soil cores: short cores".
-func (d *Desk) findingSays(finding, state, lang string) string {
+// findingSays is a finding in its state as a phrase, and whether it is a plural: "short cores".
+func (d *Desk) findingSays(finding, state, lang string) (phrase string, plural bool) {
 	f, ok := d.know().Finding(finding)
 	if !ok {
-		return finding + ": " + state
+		return finding + ": " + state, false
 	}
 	for _, s := range f.States {
 		if s.ID == state {
-			return f.Label.In(lang) + ": " + s.Say.In(lang)
+			return s.Say.In(lang), s.Plural
 		}
 	}
-	return f.Label.In(lang)
+	return f.Label.In(lang), false
+}
+
+// capital begins a sentence.
+func capital(s string) string {
+	r, size := utf8.DecodeRuneInString(s)
+	return string(unicode.ToUpper(r)) + s[size:]
 }
 
 func (d *Desk) findingLabels(ids []string, w page.Words) string {

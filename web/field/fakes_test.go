@@ -11,6 +11,7 @@ import (
 	"testing"
 	"time"
 
+	"swardbook/diagnose"
 	"swardbook/diagnose/checks"
 	"swardbook/diagnose/knowledge"
 	"swardbook/store"
@@ -123,6 +124,12 @@ type door struct {
 	err   error
 	got   []intake.Request
 	from  []intake.Sender
+
+	courses map[string]diagnose.Course
+}
+
+func (d *door) Courses(context.Context, store.Visit) (map[string]diagnose.Course, error) {
+	return d.courses, nil
 }
 
 func (d *door) Push(_ context.Context, from intake.Sender, req intake.Request) (intake.Reply, error) {

@@ -11,6 +11,7 @@ import (
 	"sync/atomic"
 	"time"
 
+	"swardbook/diagnose"
 	"swardbook/diagnose/knowledge"
 	"swardbook/store"
 	"swardbook/store/intake"
@@ -21,6 +22,7 @@ import (
 // Intake takes in what a phone sends.
 type Intake interface {
 	Push(ctx context.Context, from intake.Sender, req intake.Request) (intake.Reply, error)
+	Courses(ctx context.Context, visit store.Visit) (map[string]diagnose.Course, error)
 }
 
 // Photos keeps the bytes of photos.

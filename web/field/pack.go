@@ -94,6 +94,8 @@ type Visit struct {
 	Ask      string `json:"ask"`
 	State    string `json:"state"`
 	SentWhy  string `json:"sent_why"`
+	// Courses tell by zone what went before, for visits of these days.
+	Courses map[string]diagnose.Course `json:"courses,omitempty"`
 }
 
 // Property is one address in the packet.
@@ -215,7 +217,24 @@ func (f *Field) packet(ctx context.Context, who store.Person) (Packet, error) {
 			return Packet{}, err
 		}
 	}
+	if err := f.courses(ctx, sheet, g.p.Visits); err != nil {
+		return Packet{}, err
+	}
 	return g.p, g.work()
+}
+
+// courses adds what went before to the visits of the day sheet.
+func (f *Field) courses(ctx context.Context, sheet []store.Visit, to []Visit) error {
+	for _, v := range sheet {
+		found, err := f.intake.Courses(ctx, v)
+		if err != nil {
+			return err
+		}
+		if i := slices.IndexFunc(to, func(x Visit) bool { return x.ID == v.ID }); i >= 0 {
+			to[i].Courses = found
+		}
+	}
+	return nil
 }
 
 // daysOf are today and tomorrow where the firm is.

@@ -1,0 +1,112 @@
+package intake
+
+import (
+	"context"
+	"encoding/json"
+	"math"
+	"time"
+
+	"swardbook/diagnose"
+	"swardbook/store"
+)
+
+// What a manager's word makes of a cause for the next visit: as sure as a person can be of a lawn.
+const (
+	confirmedRate = 0.95
+	ruledOutRate  = 0.01
+)
+
+// Courses tell by zone what went before a visit: what the last visit that says anything of the zone left of each cause. A
+// cause that a manager confirmed or ruled out then stands as said.
+func (s *Service) Courses(ctx context.Context, visit store.Visit) (map[string]diagnose.Course, error) {
+	visits, err := s.store.Visits(ctx, store.VisitFilter{Property: visit.Property})
+	if err != nil {
+		return nil, err
+	}
+	all, err := s.store.DiagnosesOfProperty(ctx, visit.Property)
+	if err != nil {
+		return nil, err
+	}
+	out := map[string]diagnose.Course{}
+	for zone, last := range lastOnes(visit, visits, all) {
+		said, err := s.store.Reviews(ctx, last.visit.ID)
+		if err != nil {
+			return nil, err
+		}
+		if before := s.earlier(visit, last, said); len(before) > 0 {
+			out[zone] = diagnose.Course{Before: before}
+		}
+	}
+	return out, nil
+}
+
+// lastOne is the newest diagnosis of a zone at the last visit before.
+type lastOne struct {
+	visit  store.Visit
+	zone   string
+	made   time.Time
+	answer diagnose.Answer
+}
+
+// lastOnes finds, by zone, the newest diagnosis of the latest earlier visit that weighed a finding there.
+func lastOnes(visit store.Visit, visits []store.Visit, all []store.Diagnosis) map[string]lastOne {
+	earlier := map[string]store.Visit{}
+	for _, v := range visits {
+		if v.ID != visit.ID && v.Day < visit.Day {
+			earlier[v.ID] = v
+		}
+	}
+	out := map[string]lastOne{}
+	for _, d := range all {
+		v, ok := earlier[d.Visit]
+		if !ok {
+			continue
+		}
+		old, known := out[d.Zone]
+		if known && (v.Day < old.visit.Day || v.ID == old.visit.ID && d.Made.Before(old.made)) {
+			continue
+		}
+		var a diagnose.Answer
+		if json.Unmarshal(d.Answer, &a) == nil && a.Counted > 0 {
+			out[d.Zone] = lastOne{v, d.Zone, d.Made, a}
+		}
+	}
+	return out
+}
+
+// earlier lists what last left, in thousandths: phones get the same numbers, and finer would be vain.
+func (s *Service) earlier(visit store.Visit, last lastOne, said []store.Review) []diagnose.Earlier {
+	know, _ := s.knowing()
+	days, ok := daysBetween(last.visit.Day, visit.Day)
+	if !ok {
+		return nil
+	}
+	var out []diagnose.Earlier
+	for _, l := range last.answer.Causes {
+		if _, known := know.Cause(l.ID); !known {
+			continue // of an earlier edition
+		}
+		rate := l.Carried
+		for _, r := range said {
+			switch {
+			case r.Kind != "overrule" || r.Zone != last.zone || r.Cause != l.ID:
+			case r.Judgement == "confirmed":
+				rate = confirmedRate
+			case r.Judgement == "ruled out":
+				rate = ruledOutRate
+			}
+		}
+		out = append(out, diagnose.Earlier{Cause: l.ID, Likelihood: math.Round(rate*1000) / 1000, Days: days})
+	}
+	return out
+}
+
+// daysBetween counts the days from one local day to another.
+func daysBetween(from, to string) (float64, bool) {
+	a, err := time.Parse(time.DateOnly, from)
+	if err != nil {
+		return 0, false
+	}
+	b, err := time.Parse(time.DateOnly, to)
+	return math.Round(b.Sub(a).Hours() / 24), err == nil
+}

@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"strings"
 
+	"swardbook/diagnose"
 	"swardbook/diagnose/learn"
 	"swardbook/store"
 	"swardbook/store/intake"
@@ -51,7 +52,7 @@ func (s *Service) casesOf(ctx context.Context, v store.Visit, met map[string]boo
 	labels := labelsOf(reviews)
 	var out []learn.Case
 	for _, zone := range zonesOf(readings) {
-		c := learn.Case{Case: intake.Case(s.ours, v, property, zone, readings)}
+		c := learn.Case{Case: intake.Case(s.ours, v, property, zone, readings, diagnose.Course{})}
 		if len(c.Case.Observed) == 0 {
 			continue
 		}

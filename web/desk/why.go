@@ -145,7 +145,7 @@ func (d *Desk) evidence(w page.Words, x diagnose.Weight, side string, seen []dia
 	case size < slightWeight:
 		how = "slight"
 	}
-	what, plural := d.findingSays(x.Finding, x.State, w.Lang)
+	what, plural := d.findingPhrase(x.Finding, x.State, w.Lang)
 	if in, of := diagnose.Places(&d.know().Bundle, seen, x.Finding, x.State); of > 0 && in > 0 {
 		what = w.T("proof.places", "what", what, "in", strconv.Itoa(in), "of", strconv.Itoa(of))
 	}
@@ -159,8 +159,8 @@ func (d *Desk) evidence(w page.Words, x diagnose.Weight, side string, seen []dia
 	}
 }
 
-// findingSays is a finding in its state as a phrase, and whether it is a plural: "short cores".
-func (d *Desk) findingSays(finding, state, lang string) (phrase string, plural bool) {
+// findingPhrase is a finding in its state as a phrase, and whether it is a plural: "short cores".
+func (d *Desk) findingPhrase(finding, state, lang string) (phrase string, plural bool) {
 	f, ok := d.know().Finding(finding)
 	if !ok {
 		return finding + ": " + state, false
@@ -171,6 +171,16 @@ func (d *Desk) findingSays(finding, state, lang string) (phrase string, plural b
 		}
 	}
 	return f.Label.In(lang), false
+}
+
+// findingSays is a finding in its state with its label before it: "soil cores: short cores".
+func (d *Desk) findingSays(finding, state, lang string) string {
+	phrase, _ := d.findingPhrase(finding, state, lang)
+	f, ok := d.know().Finding(finding)
+	if !ok || phrase == f.Label.In(lang) {
+		return phrase
+	}
+	return f.Label.In(lang) + ": " + phrase
 }
 
 // capital begins a sentence.

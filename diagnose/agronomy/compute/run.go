@@ -110,6 +110,9 @@ func Calculate(f agronomy.Formula, v agronomy.Values) (results agronomy.Results,
 	if !ran {
 		return results, nil, missing(f, v)
 	}
+	if len(results) == 0 && err == nil {
+		err = agronomy.RefuseSay("", "", "a set of inputs that leads to a result", fmt.Sprintf("%s: these inputs together allow no result; it takes %s.", f.Name, strings.Join(inputNames(f), ", ")))
+	}
 	for _, name := range slices.Sorted(maps.Keys(v)) {
 		if !used[name] {
 			unused = append(unused, name)

@@ -170,7 +170,7 @@ func (d *Desk) scoresView(w page.Words, s lessons.Scores) page.ScoresView {
 	if s.All.Brier >= s.All.Base {
 		better = "scores.brier.worse"
 	}
-	v.Brier = w.T("scores.brier.say", "brier", number(s.All.Brier, 3)) + " " + w.T(better, "base", number(s.All.Base, 3))
+	v.Brier = w.T("scores.brier.say", "brier", thousandths(s.All.Brier)) + " " + w.T(better, "base", thousandths(s.All.Base))
 	for _, b := range s.All.Bins {
 		v.Curve.PutPoint(b.Mean, b.Share, b.From, b.To)
 		v.Bins = append(v.Bins, page.BinRow{
@@ -181,11 +181,14 @@ func (d *Desk) scoresView(w page.Words, s lessons.Scores) page.ScoresView {
 	v.Curve.Label = w.T("scores.curve.label", "n", n(len(v.Bins)))
 	for _, c := range s.Causes {
 		v.Causes = append(v.Causes, page.ScoreRow{
-			URL: "/desk/causes/" + c.Cause, Cause: causeLabel(d.know(), c.Cause, w.Lang), Times: n(c.N), True: n(c.True), Brier: number(c.Brier, 3),
+			URL: "/desk/causes/" + c.Cause, Cause: causeLabel(d.know(), c.Cause, w.Lang), Times: n(c.N), True: n(c.True), Brier: thousandths(c.Brier),
 		})
 	}
 	return v
 }
+
+// thousandths writes a score, so that scores stand one below the other.
+func thousandths(x float64) string { return strconv.FormatFloat(x, 'f', 3, 64) }
 
 // span writes two shares in whole percent.
 func span(from, to float64) string {

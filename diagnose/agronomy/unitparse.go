@@ -33,7 +33,7 @@ func parseUnit(text string) (unit, error) {
 }
 
 // remarks are words that end the unit itself.
-var remarks = []string{" of ", " after ", " local", " index", " as ", " water", " from ", " in one ", " geometric", " above ", " below ", " at ", " on ", " since "}
+var remarks = []string{" of ", " after ", " local", " index", " as ", " from ", " in one ", " geometric", " above ", " below ", " at ", " on ", " since "}
 
 func cutRemark(text string) string {
 	text = tidy.Replace(text)
@@ -82,6 +82,10 @@ func temperature(head string) (unit, bool) {
 	return u, true
 }
 
+// fillers are words that say what is measured without changing the unit: "% slope", "lb product/acre".
+var fillers = map[string]bool{"slope": true, "grade": true, "soil": true, "air": true, "mean": true, "daily": true, "product": true, "mix": true, "spray": true, "seed": true, "turf": true, "lawn": true,
+	"water": true, "content": true, "total": true, "material": true, "fertilizer": true, "cover": true, "cores": true, "catch": true, "depth": true, "each": true, "annual": true}
+
 // parseTerm reads what stands between two strokes.
 func parseTerm(term string) (unit, error) {
 	u := unit{factor: 1}
@@ -98,6 +102,10 @@ func parseTerm(term string) (unit, error) {
 	for len(words) > 0 {
 		if s, ok := substances[words[0]]; ok && u.dim != (dim{}) || ok && u.factor == 0.01 {
 			u.of, words = s, words[1:]
+			continue
+		}
+		if fillers[words[0]] && u.dim != (dim{}) || fillers[words[0]] && u.factor == 0.01 {
+			words = words[1:]
 			continue
 		}
 		a, used, err := longestAtom(words)

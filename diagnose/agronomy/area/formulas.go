@@ -32,11 +32,15 @@ func shape(area func(v values) (agronomy.Result, error), needs ...string) agrono
 
 func finish(out results, a agronomy.Result, v values) (results, error) {
 	var err error
+	flat := a.Number
 	if v.Has("slope") {
 		if a, err = OnSlope(a.Quantity(), v.Q("slope")); err != nil {
 			return nil, err
 		}
 		out["ground_area"] = a
+		s := agronomy.NewSheet("increase = ground area ÷ map area − 1", geometry)
+		s.Note("slope", v.Q("slope").String())
+		out["slope_increase"] = s.Number(100*(a.Number/flat-1), "%")
 	}
 	if v.Has("deductions") {
 		if a, err = Less(a.Quantity(), v.List("deductions")); err != nil {
@@ -50,9 +54,9 @@ func finish(out results, a agronomy.Result, v values) (results, error) {
 func tapeEntry() agronomy.Formula {
 	return agronomy.Formula{
 		Name: "tape_area", Does: "Area of a lawn by tape.", Source: geometry + "; " + offsets,
-		Inputs: []agronomy.Input{inLength, inWidth, inBase, inHeight, inSides, inDiagonal, inParallel, inDiameter, inRadius, inRound, inMajor, inMinor, inOffsets, inInterval, inSlope, inMinus, inAreaIn},
+		Inputs: []agronomy.Input{inLength, inWidth, inBase, inHeight, inSides, inDiagonal, inParallel, inDiameter, inRadius, inRound, inMajor, inMinor, inAxes, inOffsets, inInterval, inSlope, inMinus, inAreaIn},
 		Outputs: []agronomy.Output{{Name: "area", Unit: "ft2"}, {Name: "valid", Unit: "boolean", Says: "the sides can close"}, {Name: "trapezoidal", Unit: "ft2"}, {Name: "simpson", Unit: "ft2"},
-			{Name: "simpson_allowed", Unit: "boolean"}, {Name: "ground_area", Unit: "ft2", Says: "on the slope"}, {Name: "net_area", Unit: "ft2", Says: "without buildings, drives and beds"}},
+			{Name: "simpson_allowed", Unit: "boolean"}, {Name: "ground_area", Unit: "ft2", Says: "on the slope"}, {Name: "slope_increase", Unit: "%"}, {Name: "net_area", Unit: "ft2", Says: "without buildings, drives and beds"}},
 		Ways: []agronomy.Way{
 			shape(func(v values) (agronomy.Result, error) { return Rectangle(v.Q("length"), v.Q("width")) }, "length", "width"),
 			shape(func(v values) (agronomy.Result, error) { return TriangleByHeight(v.Q("base"), v.Q("height")) }, "base", "height"),
@@ -63,6 +67,13 @@ func tapeEntry() agronomy.Formula {
 			}, "radius"),
 			shape(func(v values) (agronomy.Result, error) { return CircleByRound(v.Q("circumference")) }, "circumference"),
 			shape(func(v values) (agronomy.Result, error) { return Ellipse(v.Q("major_axis"), v.Q("minor_axis")) }, "major_axis", "minor_axis"),
+			shape(func(v values) (agronomy.Result, error) {
+				axes := v.List("axes")
+				if len(axes.Values) != 2 {
+					return agronomy.Result{}, agronomy.Refuse("axes", v["axes"].String(), "two axes")
+				}
+				return Ellipse(agronomy.Q(axes.Values[0], axes.Unit), agronomy.Q(axes.Values[1], axes.Unit))
+			}, "axes"),
 			shape(func(v values) (agronomy.Result, error) { return Quadrilateral(v.List("sides"), v.Q("diagonal")) }, "sides", "diagonal"),
 			shape(runTrapezoid, "parallel_sides", "height"),
 			{Needs: []string{"sides"}, May: []string{"slope", "deductions", "diagonal"}, Run: runSides},
@@ -128,7 +139,7 @@ func runOffsets(v values) (results, error) {
 func polygonEntry() agronomy.Formula {
 	return agronomy.Formula{
 		Name: "polygon_area", Does: "Area and way round of points on the earth.", Source: polygonSource, Inputs: []agronomy.Input{inPolygon, inSlope, inMinus},
-		Outputs: []agronomy.Output{{Name: "area", Unit: "m2"}, {Name: "perimeter", Unit: "m"}, {Name: "ground_area", Unit: "m2"}, {Name: "net_area", Unit: "m2"}},
+		Outputs: []agronomy.Output{{Name: "area", Unit: "m2"}, {Name: "perimeter", Unit: "m"}, {Name: "ground_area", Unit: "m2"}, {Name: "slope_increase", Unit: "%"}, {Name: "net_area", Unit: "m2"}},
 		Ways: []agronomy.Way{{Needs: []string{"polygon"}, May: []string{"slope", "deductions"}, Run: func(v values) (results, error) {
 			points, err := ReadPoints(v["polygon"].Any(), v["polygon"].Unit)
 			if err != nil {

@@ -25,14 +25,15 @@ var (
 	inDiameter = tape("diameter", "diameter of a circle")
 	inRadius   = tape("radius", "radius of a circle")
 	inRound    = tape("circumference", "way round a circle")
-	inMajor    = tape("major_axis", "whole long axis of an ellipse", "long_axis")
-	inMinor    = tape("minor_axis", "whole short axis of an ellipse", "short_axis")
+	inMajor    = tape("major_axis", "whole long axis of an ellipse", "long_axis", "axis_a", "a")
+	inMinor    = tape("minor_axis", "whole short axis of an ellipse", "short_axis", "axis_b", "b")
 	inDiagonal = tape("diagonal", "diagonal from the first corner of four sides to the third")
 	inInterval = tape("interval", "distance between offsets")
 	inSides    = agronomy.Input{Name: "sides", Kind: agronomy.Numbers, Unit: "ft", Range: agronomy.AboveTo(0, 65000), Says: "three sides of a triangle, or four of a quadrilateral in order"}
 	inParallel = agronomy.Input{Name: "parallel_sides", Kind: agronomy.Numbers, Unit: "ft", Range: agronomy.Between(0, 65000), Says: "two parallel sides"}
 	inOffsets  = agronomy.Input{Name: "offsets", Kind: agronomy.Numbers, Unit: "ft", Range: agronomy.Between(0, 65000), Says: "distances from a straight line, at equal intervals"}
-	inSlope    = agronomy.Input{Name: "slope", Unit: "%", Or: []string{"deg"}, Range: agronomy.Between(0, 200), Says: "slope, as a grade or an angle"}
+	inAxes     = agronomy.Input{Name: "axes", Kind: agronomy.Numbers, Unit: "ft", Range: agronomy.AboveTo(0, 65000), Says: "both whole axes of an ellipse"}
+	inSlope    = agronomy.Input{Name: "slope", Also: []string{"grade"}, Unit: "%", Or: []string{"deg"}, Range: agronomy.Between(0, 200), Says: "slope, as a grade or an angle"}
 	inMinus    = agronomy.Input{Name: "deductions", Also: []string{"subtract"}, Kind: agronomy.Numbers, Unit: "ft2", Range: agronomy.AtLeast(0), Says: "areas of buildings, drives and beds within"}
 	inAreaIn   = agronomy.Input{Name: "area", Also: []string{"map_area"}, Unit: "ft2", Range: agronomy.AtLeast(0), Says: "an area"}
 )

@@ -10,6 +10,13 @@ func netFormula() agronomy.Formula {
 			{Name: "rn_depth", Unit: "mm/day"}, {Name: "rso", Unit: "MJ/m2/day"}},
 		Ways: []agronomy.Way{
 			{Needs: []string{"rns", "rnl"}, Run: func(v values) (results, error) { return difference(v.Q("rns"), v.Q("rnl"), results{}) }},
+			{Needs: []string{"rs", "rnl"}, May: []string{"albedo"}, Run: func(v values) (results, error) {
+				rns, err := NetShortwave(v.Q("rs"), v.Q("albedo"))
+				if err != nil {
+					return nil, err
+				}
+				return difference(rns.Quantity(), v.Q("rnl"), results{"rns": rns})
+			}},
 			{Needs: []string{"rs"}, May: []string{"albedo"}, Run: func(v values) (results, error) {
 				rns, err := NetShortwave(v.Q("rs"), v.Q("albedo"))
 				return one("rns", rns, err)

@@ -24,8 +24,8 @@ func pins(name, says string, also ...string) agronomy.Input {
 }
 
 var (
-	inHits       = whole("hits", "points that hit", "x")
-	inPoints     = whole("points", "points in all", "n")
+	inHits       = whole("hits", "points that hit; two values are two grids", "x")
+	inPoints     = whole("points", "points in all; two values are two grids", "n")
 	inHits1      = whole("hits_1", "points that hit on the first grid", "hits_a", "hits1", "x1", "hits_before")
 	inPoints1    = whole("points_1", "points of the first grid", "points_a", "points1", "n1", "points_before")
 	inHits2      = whole("hits_2", "points that hit on the second grid", "hits_b", "hits2", "x2", "hits_after")

@@ -1,6 +1,7 @@
 package sampling
 
 import (
+	"fmt"
 	"strings"
 
 	"swardbook/diagnose/agronomy"
@@ -16,6 +17,12 @@ func Formulas() []agronomy.Formula {
 
 func one(name string, r agronomy.Result, err error) (results, error) { return results{name: r}, err }
 
+// listed is an input that may be several numbers.
+func listed(in agronomy.Input) agronomy.Input {
+	in.Kind = agronomy.Numbers
+	return in
+}
+
 // sure is the confidence asked for, 0.95 when none is.
 func sure(v values) agronomy.Quantity { return v.Q("confidence", agronomy.Q(0.95, "fraction")) }
 
@@ -25,10 +32,7 @@ func three(i Interval, name string, err error) (results, error) {
 
 func coverEntry() agronomy.Formula {
 	ways := []agronomy.Way{
-		{Needs: []string{"hits", "points"}, May: []string{"confidence"}, Run: func(v values) (results, error) {
-			i, err := Cover(v.Q("hits"), v.Q("points"), sure(v))
-			return three(i, "cover", err)
-		}},
+		{Needs: []string{"hits", "points"}, May: []string{"confidence"}, Run: runHits},
 		{Needs: []string{"hits_1", "points_1", "hits_2", "points_2"}, May: []string{"confidence"}, Run: func(v values) (results, error) {
 			i, err := Change(v.Q("hits_1"), v.Q("points_1"), v.Q("hits_2"), v.Q("points_2"), sure(v))
 			return three(i, "difference", err)
@@ -47,11 +51,26 @@ func coverEntry() agronomy.Formula {
 	}
 	return agronomy.Formula{
 		Name: "cover_interval", Does: "Cover by points, pins or lines, and how sure it is.", Source: newcombe + "; " + hybrid + "; " + idaho + "; " + lines,
-		Inputs: []agronomy.Input{inHits, inPoints, inHits1, inPoints1, inHits2, inPoints2, inConfidence, inPins, inFoliar, inCanopy, inBasal, inIntercepts, inLine, inUnits},
+		Inputs: []agronomy.Input{listed(inHits), listed(inPoints), inHits1, inPoints1, inHits2, inPoints2, inConfidence, inPins, inFoliar, inCanopy, inBasal, inIntercepts, inLine, inUnits},
 		Outputs: []agronomy.Output{{Name: "cover", Unit: "fraction"}, {Name: "difference", Unit: "fraction"}, {Name: "lower", Unit: "fraction"}, {Name: "upper", Unit: "fraction"},
 			{Name: "foliar_cover", Unit: "%"}, {Name: "canopy_cover", Unit: "%"}, {Name: "basal_cover", Unit: "%"}},
 		Ways: ways,
 	}
+}
+
+// runHits is one grid, or the difference of two.
+func runHits(v values) (results, error) {
+	hits, points := v.List("hits"), v.List("points")
+	if len(hits.Values) != len(points.Values) || len(hits.Values) > 2 {
+		return nil, agronomy.Refuse("hits", fmt.Sprintf("%d values for %d of points", len(hits.Values), len(points.Values)), "one value, or two for two grids, as many as points")
+	}
+	at := func(list agronomy.Quantities, i int) agronomy.Quantity { return agronomy.Q(list.Values[i], list.Unit) }
+	if len(hits.Values) == 2 {
+		i, err := Change(at(hits, 0), at(points, 0), at(hits, 1), at(points, 1), sure(v))
+		return three(i, "difference", err)
+	}
+	i, err := Cover(at(hits, 0), at(points, 0), sure(v))
+	return three(i, "cover", err)
 }
 
 // pinWay is the cover of one kind of pin hits.
@@ -111,6 +130,14 @@ func sizeEntry() agronomy.Formula {
 			}},
 			{Needs: []string{"sd", "half_width"}, May: append(may, "confidence"), Run: absolute},
 			{Needs: []string{"sd", "full_width"}, May: append(may, "confidence"), Run: absolute},
+			{Needs: []string{"t", "sd", "samples"}, Run: func(v values) (results, error) {
+				e, err := AchievedByT(v.Q("t"), v.Q("sd"), v.Q("samples"))
+				return one("achieved_error", e, err)
+			}},
+			{Needs: []string{"t", "cv", "samples"}, Run: func(v values) (results, error) {
+				e, err := AchievedByT(v.Q("t"), v.Q("cv"), v.Q("samples"))
+				return one("achieved_error", e, err)
+			}},
 			{Needs: []string{"sd", "samples"}, May: []string{"confidence"}, Run: func(v values) (results, error) {
 				e, err := Achieved(v.Q("sd"), v.Q("samples"), sure(v))
 				return one("achieved_error", e, err)

@@ -104,6 +104,21 @@ func Finite(n, population agronomy.Quantity) (agronomy.Result, error) {
 	return s.Number(roundUp(k/(1+k/all)), "count"), s.Err()
 }
 
+// AchievedByT is the error a number of samples leaves by a given t, in the unit of the spread.
+func AchievedByT(t, sd, samples agronomy.Quantity) (agronomy.Result, error) {
+	s := agronomy.NewSheet("error = t × sd ÷ √n", sizeSource)
+	tv, v, n := s.Take(inT, t), s.Take(inSD, sd), s.Take(inTaken, samples)
+	return backTo(s, tv*v/math.Sqrt(n), sd), s.Err()
+}
+
+// backTo gives a spread in the unit it was given in.
+func backTo(s *agronomy.Sheet, v float64, like agronomy.Quantity) agronomy.Result {
+	res, err := s.Number(v, inSD.WorkUnit(like.Unit)).As(like.Unit)
+	s.Refuse(err)
+	res.Working.Result = res.String()
+	return res
+}
+
 // Achieved is the error a number of samples leaves, in the unit of the spread.
 func Achieved(sd, samples, confidence agronomy.Quantity) (agronomy.Result, error) {
 	s := agronomy.NewSheet("error = t × sd ÷ √n, t at n − 1 degrees of freedom", sizeSource)
@@ -112,10 +127,7 @@ func Achieved(sd, samples, confidence agronomy.Quantity) (agronomy.Result, error
 		return agronomy.Result{}, s.Err()
 	}
 	t := s.Step("t", tQuantile((1+c)/2, n-1), "", "")
-	res, err := s.Number(t*v/math.Sqrt(n), inSD.WorkUnit(sd.Unit)).As(sd.Unit)
-	s.Refuse(err)
-	res.Working.Result = res.String()
-	return res, s.Err()
+	return backTo(s, t*v/math.Sqrt(n), sd), s.Err()
 }
 
 // Cores is how even cores are.

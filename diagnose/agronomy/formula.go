@@ -14,7 +14,8 @@ type Formula struct {
 // Output is one thing a formula gives.
 type Output struct {
 	Name string
-	Unit string // as it is usually given; the result itself says what it is in
+	Also []string // further names it may be asked for by
+	Unit string   // as it is usually given; the result itself says what it is in
 	Says string
 }
 

@@ -55,7 +55,7 @@ func tapeEntry() agronomy.Formula {
 	return agronomy.Formula{
 		Name: "tape_area", Does: "Area of a lawn by tape.", Source: geometry + "; " + offsets,
 		Inputs: []agronomy.Input{inLength, inWidth, inBase, inHeight, inSides, inDiagonal, inParallel, inDiameter, inRadius, inRound, inMajor, inMinor, inAxes, inOffsets, inInterval, inSlope, inMinus, inAreaIn},
-		Outputs: []agronomy.Output{{Name: "area", Unit: "ft2"}, {Name: "valid", Unit: "boolean", Says: "the sides can close"}, {Name: "trapezoidal", Unit: "ft2"}, {Name: "simpson", Unit: "ft2"},
+		Outputs: []agronomy.Output{{Name: "area", Unit: "ft2"}, {Name: "valid", Unit: "boolean", Says: "the sides can close"}, {Name: "trapezoidal", Also: []string{"area_trapezoidal"}, Unit: "ft2"}, {Name: "simpson", Also: []string{"area_simpson"}, Unit: "ft2"},
 			{Name: "simpson_allowed", Unit: "boolean"}, {Name: "ground_area", Unit: "ft2", Says: "on the slope"}, {Name: "slope_increase", Unit: "%"}, {Name: "net_area", Unit: "ft2", Says: "without buildings, drives and beds"}},
 		Ways: []agronomy.Way{
 			shape(func(v values) (agronomy.Result, error) { return Rectangle(v.Q("length"), v.Q("width")) }, "length", "width"),

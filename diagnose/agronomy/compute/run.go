@@ -58,6 +58,11 @@ func (r *Registry) Answer(c Check) Answer {
 	}
 	results, unused, err := Calculate(f, values)
 	a.Unused = unused
+	for name := range c.Expect {
+		if own := outputOf(f, name); own != name && results[own].Kind != "" {
+			results[name] = results[own]
+		}
+	}
 	for name, res := range results {
 		if e, ok := c.Expect[name]; ok && e.Value.Unit != "" {
 			if as, err := res.As(e.Value.Unit); err == nil {
@@ -70,6 +75,16 @@ func (r *Registry) Answer(c Check) Answer {
 		return a.refuse(err)
 	}
 	return a
+}
+
+// outputOf is the own name of an output that is asked for by one of its further names.
+func outputOf(f agronomy.Formula, name string) string {
+	for _, o := range f.Outputs {
+		if slices.Contains(o.Also, name) {
+			return o.Name
+		}
+	}
+	return name
 }
 
 func (a Answer) refuse(err error) Answer {

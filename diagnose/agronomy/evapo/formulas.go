@@ -15,7 +15,7 @@ func one(name string, r agronomy.Result, err error) (results, error) { return re
 func pressureFormula() agronomy.Formula {
 	return agronomy.Formula{
 		Name: "air_pressure", Does: "Air pressure at a height, and the psychrometric constant.", Source: fao56, Inputs: []agronomy.Input{inElevation, inPressure},
-		Outputs: []agronomy.Output{{Name: "pressure", Unit: "kPa"}, {Name: "psychrometric_constant", Unit: "kPa/C"}},
+		Outputs: []agronomy.Output{{Name: "pressure", Unit: "kPa"}, {Name: "psychrometric_constant", Also: []string{"gamma"}, Unit: "kPa/C"}},
 		Ways: []agronomy.Way{
 			{Needs: []string{"pressure"}, Run: func(v values) (results, error) {
 				g, err := PsychrometricConstant(v.Q("pressure"))
@@ -56,7 +56,7 @@ func vapourFormula() agronomy.Formula {
 		Name: "vapour_pressure", Does: "Vapour pressure of saturated and of actual air.", Source: fao56,
 		Inputs: []agronomy.Input{inT, inRH, inTmax, inTmin, inTdew, inTwet, inTdry, inPressure, inElevation, inPsy, inRHmax, inRHmin, inRHmean, inDryBy},
 		Outputs: []agronomy.Output{{Name: "e", Unit: "kPa"}, {Name: "slope", Unit: "kPa/C"}, {Name: "e_tmax", Unit: "kPa"}, {Name: "e_tmin", Unit: "kPa"}, {Name: "es", Unit: "kPa", Says: "saturation"},
-			{Name: "ea", Unit: "kPa", Says: "actual"}, {Name: "vpd", Unit: "kPa", Says: "es − ea"}},
+			{Name: "ea", Unit: "kPa", Says: "actual"}, {Name: "vpd", Also: []string{"vapour_pressure_deficit", "deficit"}, Unit: "kPa", Says: "es − ea"}},
 		Ways: []agronomy.Way{
 			{Needs: []string{"temperature"}, Run: func(v values) (results, error) {
 				e, slope, err := Saturation(v.Q("temperature"))
@@ -138,7 +138,7 @@ func skyFormula() agronomy.Formula {
 		Name: "extraterrestrial_radiation", Does: "Radiation above the air, length of the day and clear-sky radiation.", Source: fao56,
 		Inputs: []agronomy.Input{inDay, inDate, inLatitude, inElevation, inRa},
 		Outputs: []agronomy.Output{{Name: "dr", Unit: "ratio"}, {Name: "declination", Unit: "rad"}, {Name: "sunset_hour_angle", Unit: "rad"}, {Name: "ra", Unit: "MJ/m2/day"},
-			{Name: "ra_depth", Unit: "mm/day"}, {Name: "daylight_hours", Unit: "h"}, {Name: "rso", Unit: "MJ/m2/day"}},
+			{Name: "ra_depth", Also: []string{"ra_mm", "equivalent_depth", "ra_equivalent"}, Unit: "mm/day"}, {Name: "daylight_hours", Unit: "h"}, {Name: "rso", Unit: "MJ/m2/day"}},
 		Ways: []agronomy.Way{
 			{Needs: []string{"day_of_year", "latitude"}, May: []string{"elevation"}, Run: run},
 			{Needs: []string{"date", "latitude"}, May: []string{"elevation"}, Run: run},

@@ -7,7 +7,7 @@ func netFormula() agronomy.Formula {
 		Name: "net_radiation", Does: "Radiation that stays: shortwave, longwave and their difference.", Source: fao56,
 		Inputs: []agronomy.Input{inTmax, inTmin, inEa, inTdew, inTwet, inTdry, inPressure, inElevation, inPsy, inRHmax, inRHmin, inRHmean, inDryBy, inRs, inRso, inRa, inAlbedo, inRns, inRnl},
 		Outputs: []agronomy.Output{{Name: "rns", Unit: "MJ/m2/day", Says: "shortwave"}, {Name: "rnl", Unit: "MJ/m2/day", Says: "longwave, outgoing"}, {Name: "rn", Unit: "MJ/m2/day"},
-			{Name: "rn_depth", Unit: "mm/day"}, {Name: "rso", Unit: "MJ/m2/day"}},
+			{Name: "rn_depth", Also: []string{"equivalent_depth"}, Unit: "mm/day"}, {Name: "rso", Unit: "MJ/m2/day"}},
 		Ways: []agronomy.Way{
 			{Needs: []string{"rns", "rnl"}, Run: func(v values) (results, error) { return difference(v.Q("rns"), v.Q("rnl"), results{}) }},
 			{Needs: []string{"rs", "rnl"}, May: []string{"albedo"}, Run: func(v values) (results, error) {
@@ -119,9 +119,9 @@ func etoFormulaEntry() agronomy.Formula {
 		Name: "eto_penman_monteith", Does: "Reference evapotranspiration by FAO-56 Penman–Monteith, with all it is made of.", Source: fao56,
 		Inputs: []agronomy.Input{inLatitude, inElevation, inPressure, inDay, inDate, inTmax, inTmin, inTmean, inEa, inTdew, inTwet, inTdry, inPsy, inRHmax, inRHmin, inRHmean, inDryBy, inWind, inHeight, inWind2, inWind10,
 			inRs, inSunshine, inHours, inKrs, inPlace, inAs, inBs, inRa, inRso, inRn, inAlbedo, inG, inPrevMonth, inThisMonth, inNextMonth},
-		Outputs: []agronomy.Output{{Name: "u2", Unit: "m/s"}, {Name: "pressure", Unit: "kPa"}, {Name: "psychrometric_constant", Unit: "kPa/C"}, {Name: "slope", Unit: "kPa/C"}, {Name: "es", Unit: "kPa"},
+		Outputs: []agronomy.Output{{Name: "u2", Unit: "m/s"}, {Name: "pressure", Unit: "kPa"}, {Name: "psychrometric_constant", Also: []string{"gamma"}, Unit: "kPa/C"}, {Name: "slope", Unit: "kPa/C"}, {Name: "es", Unit: "kPa"},
 			{Name: "ea", Unit: "kPa"}, {Name: "vpd", Unit: "kPa"}, {Name: "ra", Unit: "MJ/m2/day"}, {Name: "daylight_hours", Unit: "h"}, {Name: "rs", Unit: "MJ/m2/day"}, {Name: "rso", Unit: "MJ/m2/day"},
-			{Name: "rns", Unit: "MJ/m2/day"}, {Name: "rnl", Unit: "MJ/m2/day"}, {Name: "rn", Unit: "MJ/m2/day"}, {Name: "soil_heat_flux", Unit: "MJ/m2/day"}, {Name: "eto", Unit: "mm/day"}},
+			{Name: "rns", Unit: "MJ/m2/day"}, {Name: "rnl", Unit: "MJ/m2/day"}, {Name: "rn", Unit: "MJ/m2/day"}, {Name: "soil_heat_flux", Also: []string{"g"}, Unit: "MJ/m2/day"}, {Name: "eto", Also: []string{"eto_penman_monteith"}, Unit: "mm/day"}},
 		Ways: ways,
 	}
 }
@@ -194,7 +194,7 @@ func hargreavesFormula() agronomy.Formula {
 	return agronomy.Formula{
 		Name: "eto_hargreaves", Does: "Reference evapotranspiration from temperatures alone.", Source: fao56,
 		Inputs:  []agronomy.Input{inRa, inLatitude, inDay, inDate, inTmax, inTmin, inTmean},
-		Outputs: []agronomy.Output{{Name: "eto_hargreaves", Unit: "mm/day"}},
+		Outputs: []agronomy.Output{{Name: "eto_hargreaves", Also: []string{"eto"}, Unit: "mm/day"}},
 		Ways: []agronomy.Way{
 			{Needs: []string{"ra", "tmax", "tmin"}, May: []string{"tmean"}, Run: run},
 			{Needs: []string{"latitude", "day_of_year", "tmax", "tmin"}, May: []string{"tmean"}, Run: run},

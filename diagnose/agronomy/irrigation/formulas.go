@@ -13,9 +13,9 @@ func canAudit() agronomy.Formula {
 		Inputs: []agronomy.Input{inCatch, inMean, inThroat, inDiameter, inTime},
 		Outputs: []agronomy.Output{
 			{Name: "mean", Unit: "mL", Says: "mean catch"}, {Name: "can_count", Unit: "cans"}, {Name: "low_quarter_count", Unit: "cans"}, {Name: "low_quarter_mean", Unit: "mL"},
-			{Name: "du_lq", Unit: "fraction", Says: "low-quarter uniformity"}, {Name: "low_half_count", Unit: "cans"}, {Name: "low_half_mean", Unit: "mL"},
-			{Name: "du_lh", Unit: "fraction", Says: "low-half uniformity"}, {Name: "cu", Unit: "fraction", Says: "Christiansen's coefficient"},
-			{Name: "scheduling_multiplier", Unit: "ratio", Says: "from the measured low half"}, {Name: "net_precip_rate", Unit: "in/h"}, {Name: "throat_area", Unit: "in2"},
+			{Name: "du_lq", Also: []string{"low_quarter_uniformity", "distribution_uniformity", "du"}, Unit: "fraction", Says: "low-quarter uniformity"}, {Name: "low_half_count", Unit: "cans"}, {Name: "low_half_mean", Unit: "mL"},
+			{Name: "du_lh", Also: []string{"low_half_uniformity"}, Unit: "fraction", Says: "low-half uniformity"}, {Name: "cu", Also: []string{"christiansen", "christiansen_cu", "uniformity_coefficient"}, Unit: "fraction", Says: "Christiansen's coefficient"},
+			{Name: "scheduling_multiplier", Unit: "ratio", Says: "from the measured low half"}, {Name: "net_precip_rate", Also: []string{"precip_rate"}, Unit: "in/h"}, {Name: "throat_area", Unit: "in2"},
 		},
 		Ways: []agronomy.Way{
 			{Needs: []string{"catch"}, Run: runAudit},
@@ -75,7 +75,7 @@ func multiplier() agronomy.Formula {
 		Inputs: []agronomy.Input{inDULQ, inDULH},
 		Outputs: []agronomy.Output{
 			{Name: "scheduling_multiplier", Unit: "ratio", Says: "from the low half when it was measured, else from the low quarter"},
-			{Name: "multiplier_from_lq_formula", Unit: "ratio"}, {Name: "multiplier_from_measured_lh", Unit: "ratio"}, {Name: "du_lh_estimated", Unit: "fraction"},
+			{Name: "multiplier_from_lq_formula", Unit: "ratio"}, {Name: "multiplier_from_measured_lh", Unit: "ratio"}, {Name: "du_lh_estimated", Also: []string{"du_lh", "estimated_du_lh", "du_lh_estimate"}, Unit: "fraction"},
 		},
 		Ways: []agronomy.Way{
 			{Needs: []string{"du_lh"}, Run: func(v agronomy.Values) (agronomy.Results, error) {
@@ -138,7 +138,7 @@ func flowRate() agronomy.Formula {
 	return agronomy.Formula{
 		Name: "flow_precip_rate", Does: "Gross rate of a zone from its flow.", Source: flowSource,
 		Inputs:  []agronomy.Input{inFlow, inArea, inHeads, inHeadFlow, inHeadGap, inRowGap},
-		Outputs: []agronomy.Output{{Name: "gross_precip_rate", Unit: "in/h"}},
+		Outputs: []agronomy.Output{{Name: "gross_precip_rate", Also: []string{"precip_rate"}, Unit: "in/h"}},
 		Ways: []agronomy.Way{
 			{Needs: []string{"flow", "area"}, Run: func(v agronomy.Values) (agronomy.Results, error) {
 				r, err := GrossRate(v.Q("flow"), v.Q("area"))

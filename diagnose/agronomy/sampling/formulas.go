@@ -52,7 +52,7 @@ func coverEntry() agronomy.Formula {
 	return agronomy.Formula{
 		Name: "cover_interval", Does: "Cover by points, pins or lines, and how sure it is.", Source: newcombe + "; " + hybrid + "; " + idaho + "; " + lines,
 		Inputs: []agronomy.Input{listed(inHits), listed(inPoints), inHits1, inPoints1, inHits2, inPoints2, inConfidence, inPins, inFoliar, inCanopy, inBasal, inIntercepts, inLine, inUnits},
-		Outputs: []agronomy.Output{{Name: "cover", Unit: "fraction"}, {Name: "difference", Unit: "fraction"}, {Name: "lower", Unit: "fraction"}, {Name: "upper", Unit: "fraction"},
+		Outputs: []agronomy.Output{{Name: "cover", Also: []string{"proportion", "p"}, Unit: "fraction"}, {Name: "difference", Unit: "fraction"}, {Name: "lower", Unit: "fraction"}, {Name: "upper", Unit: "fraction"},
 			{Name: "foliar_cover", Unit: "%"}, {Name: "canopy_cover", Unit: "%"}, {Name: "basal_cover", Unit: "%"}},
 		Ways: ways,
 	}
@@ -116,7 +116,7 @@ func sizeEntry() agronomy.Formula {
 	return agronomy.Formula{
 		Name: "sample_size", Does: "How many samples to take, and what error a number of them leaves.", Source: sizeSource,
 		Inputs:  []agronomy.Input{inT, inSD, inFull, inHalf, inCV, inError, inConfidence, inAll, inTaken},
-		Outputs: []agronomy.Output{{Name: "n", Unit: "count"}, {Name: "n_whole", Unit: "count"}, {Name: "n_finite", Unit: "count"}, {Name: "t", Unit: "ratio"}, {Name: "achieved_error", Unit: "%"}},
+		Outputs: []agronomy.Output{{Name: "n", Unit: "count"}, {Name: "n_whole", Unit: "count"}, {Name: "n_finite", Unit: "count"}, {Name: "t", Unit: "ratio"}, {Name: "achieved_error", Also: []string{"error", "half_width"}, Unit: "%"}},
 		Ways: []agronomy.Way{
 			{Needs: []string{"t", "sd", "full_width"}, May: may, Run: byT},
 			{Needs: []string{"t", "sd", "half_width"}, May: may, Run: byT},

@@ -80,7 +80,7 @@ func storeFormula() agronomy.Formula {
 		Inputs: []agronomy.Input{inAvailable, inCapacity, inWilting, inTexture, inTable, inRoots, inMAD, inTurf, inETc, inTAW, inDepletion},
 		Outputs: []agronomy.Output{{Name: "available_low", Unit: "in/ft"}, {Name: "available_water", Unit: "in/ft"}, {Name: "available_high", Unit: "in/ft"}, {Name: "total_available", Unit: "in"},
 			{Name: "taw", Unit: "in", Says: "the same under its short name"}, {Name: "allowed_depletion", Unit: "in"}, {Name: "raw", Unit: "in", Says: "the same under its short name"},
-			{Name: "p_adjusted", Unit: "fraction"}, {Name: "ks", Unit: "fraction", Says: "stress, 1 is none"}},
+			{Name: "p_adjusted", Also: []string{"p", "mad"}, Unit: "fraction"}, {Name: "ks", Also: []string{"stress"}, Unit: "fraction", Says: "stress, 1 is none"}},
 		Ways: ways,
 	}
 }
@@ -175,7 +175,7 @@ func wettingFormula() agronomy.Formula {
 	return agronomy.Formula{
 		Name: "wetting_depth", Does: "How deep water wets soil, and how much wets it to a depth.", Source: byBalance,
 		Inputs:  []agronomy.Input{inApplied, inAvailable, inCapacity, inWilting, inTexture, inTable, inDried, inWetTo},
-		Outputs: []agronomy.Output{{Name: "wetting_depth", Unit: "in"}, {Name: "water_needed", Unit: "in"}},
+		Outputs: []agronomy.Output{{Name: "wetting_depth", Unit: "in"}, {Name: "water_needed", Also: []string{"applied"}, Unit: "in"}},
 		Ways:    ways,
 	}
 }

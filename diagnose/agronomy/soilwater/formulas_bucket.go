@@ -36,8 +36,8 @@ func bucketFormula() agronomy.Formula {
 	return agronomy.Formula{
 		Name: "soil_bucket", Does: "The account of the root zone, day by day.", Source: fao56,
 		Inputs: []agronomy.Input{inDaysETo, inDaysRain, inDaysIrr, inDaysOff, inTAW, inAvailable, inCapacity, inWilting, inTexture, inTable, inRoots, inStart, inMAD, inDaysKc, inAdjust, inSkip, inEffect, inMultiple},
-		Outputs: []agronomy.Output{{Name: "end_depletion", Unit: "mm"}, {Name: "ks", Unit: "fraction", Says: "stress at the beginning of each day, 1 is none"}, {Name: "actual_use", Unit: "mm"},
-			{Name: "deep_percolation", Unit: "mm"}, {Name: "irrigate", Unit: "per day"}, {Name: "first_day_due", Unit: "day"}, {Name: "taw", Unit: "mm"}, {Name: "raw", Unit: "mm"},
+		Outputs: []agronomy.Output{{Name: "end_depletion", Unit: "mm"}, {Name: "ks", Also: []string{"stress", "stress_coefficient"}, Unit: "fraction", Says: "stress at the beginning of each day, 1 is none"}, {Name: "actual_use", Also: []string{"etc_adjusted", "eta"}, Unit: "mm"},
+			{Name: "deep_percolation", Also: []string{"percolation"}, Unit: "mm"}, {Name: "irrigate", Unit: "per day"}, {Name: "first_day_due", Unit: "day"}, {Name: "taw", Unit: "mm"}, {Name: "raw", Unit: "mm"},
 			{Name: "net_need", Unit: "mm", Says: "after the last day"}, {Name: "gross_need", Unit: "mm"}},
 		Ways: ways,
 	}

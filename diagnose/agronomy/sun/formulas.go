@@ -23,7 +23,7 @@ func positionEntry() agronomy.Formula {
 	return agronomy.Formula{
 		Name: "sun_position", Does: "Where the sun stands.", Source: meeus,
 		Inputs: []agronomy.Input{inUTC, inLatitude, inLongitude, inHeight, inPressure, inTemp, inDeltaT},
-		Outputs: []agronomy.Output{{Name: "elevation_geometric", Unit: "deg"}, {Name: "elevation_refracted", Unit: "deg"}, {Name: "zenith_geometric", Unit: "deg"}, {Name: "zenith_refracted", Unit: "deg"},
+		Outputs: []agronomy.Output{{Name: "elevation_geometric", Also: []string{"elevation"}, Unit: "deg"}, {Name: "elevation_refracted", Also: []string{"elevation_apparent"}, Unit: "deg"}, {Name: "zenith_geometric", Also: []string{"zenith"}, Unit: "deg"}, {Name: "zenith_refracted", Unit: "deg"},
 			{Name: "azimuth", Unit: "deg", Says: "from north, clockwise"}, {Name: "hour_angle", Unit: "deg"}, {Name: "declination", Unit: "deg"}, {Name: "equation_of_time", Unit: "min"}, {Name: "julian_day", Unit: "day"}},
 		Ways: []agronomy.Way{
 			{Needs: []string{"utc"}, May: []string{"delta_t"}, Run: func(v values) (results, error) {

@@ -64,7 +64,7 @@ type Rests struct {
 }
 
 // Statuses are the kinds of sources, from the best down.
-var Statuses = []string{"read", "part", "practice", "memory", "judgement"}
+var Statuses = []string{"read", "part", "own", "practice", "memory", "judgement"}
 
 // Of makes the report on k, whose engine is e. The same options give the same report.
 func Of(k *knowledge.Loaded, e *diagnose.Engine, o Options) Report {

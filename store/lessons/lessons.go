@@ -203,6 +203,7 @@ type Standing struct {
 	Ours    string          // edition without it
 	Now     string          // edition that counts
 	Broken  string          // why what stands does not count, "" when it does
+	Stale   bool            // ours has changed since what stands was accepted
 }
 
 // Standing lists what was accepted.
@@ -213,7 +214,7 @@ func (s *Service) Standing(ctx context.Context) (Standing, error) {
 	st := Standing{All: list, Ours: s.ours.Edition, Now: s.held.Know().Edition, Broken: s.broken}
 	for _, l := range list {
 		if l.Stands() {
-			st.InForce = l.ID
+			st.InForce, st.Stale = l.ID, l.Base != s.ours.Edition
 		}
 	}
 	return st, err

@@ -278,3 +278,31 @@ func TestTheLastWordCounts(t *testing.T) {
 }
 
 func sq(x float64) float64 { return x * x }
+
+// TestNewNumbersOfOursAreSaid starts with other files than those that were learned over.
+func TestNewNumbersOfOursAreSaid(t *testing.T) {
+	o := open(t)
+	o.manyGrubs(12)
+	o.must(o.svc.Accept(t.Context(), o.propose().Token, "tamsin"))
+	learned := grubRate(o.held.Know())
+	newer := knowledge.Overlay(knowledge.Files(), knowledge.Texts{"rates.csv": "cause,spring,summer,fall,winter,source\nrust,0.01,0.04,0.2,0.001,EJ\n"}, "newer")
+	o.svc = o.start(newer)
+	standing, err := o.svc.Standing(t.Context())
+	o.must(err)
+	rust, _ := o.held.Know().Cause("rust")
+	if !standing.Stale || standing.Broken != "" || rust.Rates["fall"] != 0.2 || grubRate(o.held.Know()) != learned {
+		t.Errorf("%+v, rates %v and %v", standing, rust.Rates["fall"], grubRate(o.held.Know()))
+	}
+}
+
+func TestEditedFilesAreNotLetInByTheBackDoor(t *testing.T) {
+	o := open(t)
+	files := knowledge.Texts{}
+	o.svc = o.start(knowledge.Overlay(knowledge.Files(), files, "firm"))
+	o.manyGrubs(12)
+	p := o.propose()
+	files["rates.csv"] = "cause,spring,summer,fall,winter,source\nrust,0.01,0.04,0.2,0.001,EJ\n" // edited while the program runs
+	if err := o.svc.Accept(t.Context(), p.Token, "tamsin"); store.KindOf(err) != store.Conflict {
+		t.Errorf("accepted over edited files: %v", err)
+	}
+}

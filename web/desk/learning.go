@@ -62,8 +62,11 @@ func (d *Desk) learning(ctx context.Context, a asking) (page.LearningView, error
 	if p.Report.Left > 0 {
 		v.Left = w.T("learning.left", "n", strconv.Itoa(p.Report.Left))
 	}
-	if standing.Broken != "" {
+	switch {
+	case standing.Broken != "":
 		v.Broken = w.T("learning.broken", "reason", standing.Broken)
+	case standing.Stale:
+		v.Stale = w.T("learning.stale")
 	}
 	for _, c := range p.Report.Changes {
 		v.Changes = append(v.Changes, d.changeRow(w, c))

@@ -231,7 +231,7 @@ func (d *Desk) cited(named string, w page.Words) []page.Cited {
 			out = append(out, page.Cited{Kind: page.Reason{Kind: "ask", Say: w.T("source.judgement")}, Title: key})
 			continue
 		}
-		kind := map[string]string{"read": "done", "part": "done", "judgement": "ask", "practice": "ask"}[s.Status]
+		kind := map[string]string{"read": "done", "part": "done", "own": "done", "judgement": "ask", "practice": "ask"}[s.Status]
 		title := strings.Trim(strings.Join([]string{s.Title, s.By, s.Year}, ", "), ", ")
 		if kind == "ask" && s.By == "" {
 			title = "" // nobody's in particular: the kind says it all

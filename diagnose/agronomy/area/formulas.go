@@ -17,8 +17,6 @@ func Formulas() []agronomy.Formula {
 	return []agronomy.Formula{tapeEntry(), polygonEntry(), accuracyEntry()}
 }
 
-func one(name string, r agronomy.Result, err error) (results, error) { return results{name: r}, err }
-
 // shape is a way to tape an area, followed by the slope and by what is taken off.
 func shape(area func(v values) (agronomy.Result, error), needs ...string) agronomy.Way {
 	return agronomy.Way{Needs: needs, May: []string{"slope", "deductions"}, Run: func(v values) (results, error) {

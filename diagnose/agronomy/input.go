@@ -96,6 +96,7 @@ type InputError struct {
 	Say     string // the sentence
 }
 
+// Error is the sentence.
 func (e *InputError) Error() string { return e.Say }
 
 // Refuse makes an InputError whose sentence is "NAME is GIVEN, but must be ALLOWED".

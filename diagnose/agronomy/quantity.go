@@ -42,6 +42,7 @@ func MustConvert(value float64, from, to string) float64 {
 	return v
 }
 
+// String is the number with its unit, as a person reads it.
 func (q Quantity) String() string { return Figure(q.Value) + spaced(q.Unit) }
 
 // Figure writes a number for a person: seven significant digits at most, no exponent where it can be helped.

@@ -22,11 +22,13 @@ type Problem struct {
 	Say  string
 }
 
+// Error is the problem with its line.
 func (p Problem) Error() string { return fmt.Sprintf("line %d: %s", p.Line, p.Say) }
 
 // Problems are all that was found, at most mostProblems.
 type Problems []Problem
 
+// Error is all of them, a line each.
 func (p Problems) Error() string {
 	lines := make([]string, len(p))
 	for i, one := range p {

@@ -9,6 +9,7 @@ import (
 // Rules that have no row of their own.
 const (
 	ruleWindow    = "window"
+	ruleOrder     = "out_of_order"
 	ruleWait      = "seed_wait"
 	ruleFindLabel = "find_label"
 )
@@ -19,7 +20,32 @@ func (r *run) faults(t *task, day int) []Conflict {
 	for _, e := range t.at.entries(t) {
 		out = append(out, r.between(t, day, e)...)
 	}
-	return r.overrule(t, out)
+	return r.overrule(t, append(out, r.outOfOrder(t, day)...))
+}
+
+// outOfOrder lists the tasks of the zone that this one should follow or lead and doesn't.
+func (r *run) outOfOrder(t *task, day int) []Conflict {
+	var out []Conflict
+	for _, o := range t.at.tasks {
+		if o == t || !o.dated {
+			continue
+		}
+		first, then, at := o, t, o.day
+		switch {
+		case o.day > day && r.before(o, t) && !r.before(t, o):
+		case o.day < day && r.before(t, o) && !r.before(o, t):
+			first, then, at = t, o, day
+		default:
+			continue
+		}
+		c := Conflict{Rule: ruleOrder, Kind: ByPractice, Step: t.key, With: o.key, Zone: t.at.zone.ID, Day: dayText(day), Source: then.action.Source,
+			Say: r.say("out_of_order", "first", r.name(first), "then", r.name(then), "day", dayText(at))}
+		if then == t {
+			c.Until = dayText(o.day)
+		}
+		out = append(out, c)
+	}
+	return out
 }
 
 // broken lists the rules of the day and the place.

@@ -12,7 +12,7 @@ func (r *run) roads(s *site) []Road {
 	var out []Road
 	for _, t := range s.tasks {
 		for _, c := range t.blocked {
-			if o := s.taskOf(c.With); o != nil && o.dated && (!t.dated || t.day > t.first) && !slices.ContainsFunc(out, func(x Road) bool { return x.Step == o.key && x.Other == t.key }) {
+			if o := s.taskOf(c.With); o != nil && c.Rule != ruleOrder && o.dated && (!t.dated || t.day > t.first) && !slices.ContainsFunc(out, func(x Road) bool { return x.Step == o.key && x.Other == t.key }) {
 				out = append(out, r.road(s, o, t))
 			}
 		}

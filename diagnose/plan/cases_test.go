@@ -29,16 +29,16 @@ type planned struct {
 }
 
 type expected struct {
-	Steps   [][2]string                           `json:"steps"` // id, day
-	Who     map[string]string                     `json:"who"`
+	Steps   [][2]string                            `json:"steps"` // id, day
+	Who     map[string]string                      `json:"who"`
 	Amounts []struct{ Step, Zone, Use, Is string } `json:"amounts"`
 	Figures []struct{ Step, Name, Is string }      `json:"figures"`
-	Refused []broken                              `json:"refused"`
-	Moved   []broken                              `json:"moved"`
-	Roads   [][2]string                           `json:"roads"`
-	Honest  []string                              `json:"honest"`
-	Cost    int64                                 `json:"cost_cents"`
-	Load    map[string]string                     `json:"load"`
+	Refused []broken                               `json:"refused"`
+	Moved   []broken                               `json:"moved"`
+	Roads   [][2]string                            `json:"roads"`
+	Honest  []string                               `json:"honest"`
+	Cost    int64                                  `json:"cost_cents"`
+	Load    map[string]string                      `json:"load"`
 }
 
 type broken struct {

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"swardbook/diagnose/agronomy"
+	"swardbook/diagnose/checks"
 	"swardbook/diagnose/knowledge"
 )
 
@@ -108,8 +109,8 @@ func (m moment) fact(t knowledge.Term) answer {
 	if f.Value == nil {
 		return unknown
 	}
-	v, err := f.Value.In(m.r.unitOf(t.Name))
-	if err != nil {
+	v, ok := m.r.own(t.Name, *f.Value)
+	if !ok {
 		return unknown
 	}
 	return compare(t, v)
@@ -133,13 +134,31 @@ func (m moment) band(finding string, q agronomy.Quantity) string {
 	if at < 0 {
 		return ""
 	}
-	v, err := q.In(m.r.unitOf(finding))
+	v, ok := m.r.own(finding, q)
 	for _, b := range m.r.b.Findings[at].Bands {
-		if err == nil && b.Low <= v && v < b.High {
+		if ok && b.Low <= v && v < b.High {
 			return b.State
 		}
 	}
 	return ""
+}
+
+// own is a fact's number in the unit in which rules speak of it. The units of checks, counts on an area among them, convert as
+// the check says.
+func (pl *Planner) own(name string, q agronomy.Quantity) (float64, bool) {
+	unit := pl.unitOf(name)
+	if q.Unit == "" || q.Unit == unit {
+		return q.Value, true
+	}
+	for _, c := range pl.b.Checks {
+		for _, y := range c.Yields {
+			if at := slices.IndexFunc(c.Units, func(u checks.Unit) bool { return u.ID == q.Unit }); y.Finding == name && at >= 0 {
+				return q.Value * c.Units[at].Mul / c.Units[at].Div, true
+			}
+		}
+	}
+	v, err := q.In(unit)
+	return v, err == nil
 }
 
 // unitOf is the unit in which rules speak of a fact: its own, or that of the first check that yields the finding.

@@ -6,6 +6,7 @@ import (
 
 	"swardbook/diagnose/agronomy"
 	"swardbook/diagnose/agronomy/fertilizer"
+	"swardbook/diagnose/agronomy/soiltest"
 	"swardbook/diagnose/knowledge"
 )
 
@@ -44,7 +45,7 @@ func (r *run) good(t *task, use string, a *knowledge.Amount, m *Material, day in
 	} else if u := r.uses[use]; u != nil {
 		k.good.Note = r.say("no_material", "use", u.Label)
 	}
-	target, err := r.target(t, a, m)
+	target, err := r.target(t, a, m, k)
 	if err == nil && target != nil {
 		k.good.Target = target
 		r.cut(t, a, m, k, day)
@@ -59,13 +60,15 @@ func (r *run) good(t *task, use string, a *knowledge.Amount, m *Material, day in
 }
 
 // target is what is wanted on an area, before any cap: the manager's wish, or what the row says.
-func (r *run) target(t *task, a *knowledge.Amount, m *Material) (*agronomy.Quantity, error) {
+func (r *run) target(t *task, a *knowledge.Amount, m *Material, k *reckoned) (*agronomy.Quantity, error) {
 	if t.wish != nil && t.wish.Target != nil && len(t.deed.Uses) > 0 && a.Use == t.wishUse() {
 		return t.wish.Target, nil
 	}
 	switch a.By {
 	case "seed", "seed_new":
 		return r.seedTarget(t, a.By == "seed_new")
+	case "lime":
+		return r.limeTarget(t, a, k)
 	case "label":
 		if m == nil || m.Rate == nil {
 			return nil, nil
@@ -152,6 +155,25 @@ func (r *run) cover(t *task, m *Material, k *reckoned) error {
 	return k.total(m, s.Number(v, "ft2"))
 }
 
+// limeTarget is the lime that the soil test asks for, by its acidity, up to the pH that the row names.
+func (r *run) limeTarget(t *task, a *knowledge.Amount, k *reckoned) (*agronomy.Quantity, error) {
+	acidity, ok := r.role(t.at, "acidity", "meq/100 g")
+	if !ok {
+		return nil, nil
+	}
+	ph := agronomy.Quantity{}
+	if v, ok := r.role(t.at, "ph", "pH"); ok {
+		ph = agronomy.Q(v, "pH")
+	}
+	need, err := soiltest.FromTable(agronomy.Q(acidity, "meq/100 g"), agronomy.Q(a.Rate, a.Unit), ph)
+	if err != nil {
+		return nil, err
+	}
+	k.good.Working = append(k.good.Working, need.Working)
+	q := need.Quantity()
+	return &q, nil
+}
+
 var (
 	inZone  = agronomy.Input{Name: "area", Unit: "ft2", Range: agronomy.Above(0), Says: "the zone's area"}
 	inDepth = agronomy.Input{Name: "depth", Unit: "in", Range: agronomy.Above(0), Says: "how thick it is spread"}
@@ -172,7 +194,7 @@ func rateOf(a *knowledge.Amount, m *Material, target agronomy.Quantity) ([]agron
 	case "seed", "seed_new":
 		return seedRate(m, target)
 	case "lime":
-		return one(byShare("product = lime wanted ÷ (calcium carbonate equivalent ÷ 100)", a.Source, target, m.CCE))
+		return one(soiltest.Material(target, agronomy.Q(m.CCE, "%"), agronomy.Quantity{}))
 	case "depth":
 		return one(spread(target))
 	}

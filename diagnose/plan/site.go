@@ -166,18 +166,17 @@ func byLeverage(list []wanted, a diagnose.Answer) []wanted {
 	return out
 }
 
-// value is a fact's number in a unit, and whether it is known.
-func (s *site) value(name, unit string) (float64, bool) {
+// role is the number, in a unit, of the fact that has a role, and whether it is known.
+func (r *run) role(s *site, role, unit string) (float64, bool) {
+	name := r.roles[role]
 	f, ok := s.facts[name]
 	if !ok || f.Value == nil {
 		return 0, false
 	}
-	v, err := f.Value.In(unit)
-	return v, err == nil
+	own, ok := r.own(name, *f.Value)
+	v, err := agronomy.Q(own, r.unitOf(name)).In(unit)
+	return v, ok && err == nil
 }
-
-// role is the number of the fact that has a role.
-func (r *run) role(s *site, role, unit string) (float64, bool) { return s.value(r.roles[role], unit) }
 
 // grass is the grass to sow: of those an action names, the one that is wanted or the first; else the one wanted or the one
 // that stands there.

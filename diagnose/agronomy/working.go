@@ -68,8 +68,17 @@ type Result struct {
 // Quantity is the number of a result.
 func (r Result) Quantity() Quantity { return r.Value.Quantity() }
 
-// As gives a number result in another unit; the working stays.
+// As gives a number result in another unit; the working says so.
 func (r Result) As(unit string) (Result, error) {
+	given := r.Unit
+	r, err := r.as(unit)
+	if err == nil && given != unit && r.Working.Result != "" {
+		r.Working.Result += " = " + r.Value.String()
+	}
+	return r, err
+}
+
+func (r Result) as(unit string) (Result, error) {
 	switch r.Kind {
 	case Number:
 		v, err := convert(r.Number, r.Unit, unit)

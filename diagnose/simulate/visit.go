@@ -58,13 +58,21 @@ func (w *World) Draw(season string, context map[string]string, r *rand.Rand) (Vi
 	for i := range w.know.Findings {
 		f := &w.know.Findings[i]
 		p, _ := w.engine.Chances(f.ID, drawn.Season, v.Active)
-		v.shown[f.ID] = w.observe(f, p, r)
+		v.shown[f.ID] = observe(f, p, r)
+	}
+	shown := func(finding string) string { return v.shown[finding].State }
+	for i := range w.know.Findings { // when all that limits depend on is drawn
+		f := &w.know.Findings[i]
+		if o := v.shown[f.ID]; len(f.Bands) > 0 {
+			o.Number = w.measure(f, f.BandsWith(shown), o.State, r)
+			v.shown[f.ID] = o
+		}
 	}
 	return v, nil
 }
 
 // observe draws what a finding shows, given the chances of its states.
-func (w *World) observe(f *knowledge.Finding, p []float64, r *rand.Rand) diagnose.Observed {
+func observe(f *knowledge.Finding, p []float64, r *rand.Rand) diagnose.Observed {
 	o := diagnose.Observed{Finding: f.ID}
 	if f.Multi {
 		for s, state := range f.States {
@@ -79,9 +87,6 @@ func (w *World) observe(f *knowledge.Finding, p []float64, r *rand.Rand) diagnos
 		return o
 	}
 	o.State = f.States[pick(p, r)].ID
-	if len(f.Bands) > 0 {
-		o.Number = w.measure(f, o.State, r)
-	}
 	return o
 }
 
@@ -97,11 +102,11 @@ func pick(p []float64, r *rand.Rand) int {
 }
 
 // measure draws a true value, anywhere in the band of a state as far as readings usually go, and a reading with the check's error.
-func (w *World) measure(f *knowledge.Finding, state string, r *rand.Rand) *diagnose.Number {
-	at := slices.IndexFunc(f.Bands, func(b knowledge.Band) bool { return b.State == state })
-	band := f.Bands[at]
+func (w *World) measure(f *knowledge.Finding, bands []knowledge.Band, state string, r *rand.Rand) *diagnose.Number {
+	at := slices.IndexFunc(bands, func(b knowledge.Band) bool { return b.State == state })
+	band := bands[at]
 	high := band.High
-	if at == len(f.Bands)-1 {
+	if at == len(bands)-1 {
 		if top, ok := w.top[f.ID]; ok && top > band.Low {
 			high = min(high, top)
 		} else {

@@ -283,9 +283,11 @@ func liquidFormula() agronomy.Formula {
 		Outputs: outputs("n_per_gal lb/gal; lb_n_per_gal lb/gal; product_rate gal/1000 ft2; product_per_1000 fl oz/1000 ft2; product_total gal; n_rate lb/1000 ft2; " +
 			"product_weight lb; n lb; p2o5 lb; k2o lb; p lb; k lb; cost_per_lb_n USD/lb; cost USD"),
 	}
-	f.Ways = append(f.Ways, way{Needs: []string{"n_per_gal"}, May: []string{"target_n", "liquid_rate", "area", "price"}, Run: func(v values) (results, error) {
-		return poured(v, v.Q("n_per_gal"))
-	}})
+	for _, what := range []string{"target_n", "liquid_rate", "price"} {
+		f.Ways = append(f.Ways, way{Needs: []string{"n_per_gal", what}, May: []string{"target_n", "liquid_rate", "area", "price"}, Run: func(v values) (results, error) {
+			return poured(v, v.Q("n_per_gal"))
+		}})
+	}
 	f.Ways = append(f.Ways, withN([]string{"density"}, []string{"target_n", "liquid_rate", "area", "price"}, func(v values, n agronomy.Quantity) (results, error) {
 		held, err := NPerVolume(v.Q("density"), n)
 		if err != nil {

@@ -106,7 +106,8 @@ func jobOnArea(v values, rate quantity) (results, error) {
 
 func perGallon(v values) (results, error) {
 	if inVolumeOf(v.Q("product_rate").Unit) {
-		return nil, nil
+		r, err := MixRate(v.Q("product_rate"))
+		return results{"product_per_gallon": r}, err
 	}
 	r, err := PerGallon(v.Q("product_rate"), v.Q("output"))
 	return results{"product_per_gallon": r}, err

@@ -92,6 +92,9 @@ func (l Label) Against(rates agronomy.Quantities, next agronomy.Quantity) (Statu
 	for _, v := range rates.Values {
 		applied += v * one
 	}
+	if math.IsInf(applied+more, 0) {
+		return Status{}, agronomy.Refuse("product_rates", agronomy.Figure(applied+more)+" "+work+" together", "rates that add up to a number")
+	}
 	s.Step("applied", applied, work, "")
 	s.Step("with the next", applied+more, work, "")
 	unit := l.unit(work)

@@ -162,6 +162,19 @@ func ProductInTank(rate, tank agronomy.Quantity) (agronomy.Result, error) {
 	return s.In(r*t/100, "lb", totalUnit(rate.Unit)), s.Err()
 }
 
+// MixRate is a rate in a volume of spray on one gallon, or one litre.
+func MixRate(rate agronomy.Quantity) (agronomy.Result, error) {
+	s := agronomy.NewSheet("product in a gallon, as given for a volume", mixSource)
+	r := s.Take(inMix, rate)
+	if s.Err() != nil {
+		return agronomy.Result{}, s.Err()
+	}
+	if inMix.WorkUnit(rate.Unit) == "fl oz/gal" {
+		return s.In(r, "fl oz/gal", map[bool]string{true: "mL/L", false: "fl oz/gal"}[agronomy.Metric(rate.Unit)]), s.Err()
+	}
+	return s.In(r, "lb/100 gal", map[bool]string{true: "g/L", false: "oz/gal"}[agronomy.Metric(rate.Unit)]), s.Err()
+}
+
 // Tanks is how a job's spray is filled.
 type Tanks struct {
 	Total   agronomy.Result // spray for the area

@@ -235,9 +235,10 @@ func (r *run) fits(t *task, day int, over []Conflict) (goods []Good, standing, w
 	return goods, standing, append(over, more...)
 }
 
-// waivesWindow is the conflict of a day outside the windows where a manager overruled it, else nil.
+// waivesWindow is the conflict of the wished day outside the windows where a manager overruled it, else nil. Other days
+// stay as they were: that a window does not hold for one day opens no other.
 func (r *run) waivesWindow(t *task, day int) []Conflict {
-	if !slices.ContainsFunc(r.in.Overruled, func(o Overrule) bool { return o.Rule == ruleWindow && stem(o.Step) == t.key }) {
+	if t.wished() == 0 || t.wish.Day != dayText(day) || !slices.ContainsFunc(r.in.Overruled, func(o Overrule) bool { return o.Rule == ruleWindow && stem(o.Step) == t.key }) {
 		return nil
 	}
 	_, waived := split(r.overrule(t, []Conflict{r.outside(t, day)}))

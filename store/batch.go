@@ -10,6 +10,7 @@ type Batch struct {
 	Agent  string
 	By     string // person whose session sent it
 	Sent   time.Time
+	Unsent int // what the phone keeps besides these items, as it says
 	Items  []Item
 }
 

@@ -28,5 +28,7 @@ type Device struct {
 	Agent   string
 	App     string
 	Skew    time.Duration // the office's clock less the phone's
+	Unsent  int           // what it still kept after its last contact, as it said then
+	GivenUp time.Time     // when the office stopped waiting for it; zero when it waits
 	People  []string      // ids of those who sent from it
 }

@@ -133,7 +133,7 @@ CREATE TABLE devices (
 	agent      TEXT NOT NULL,
 	app        TEXT NOT NULL,
 	skew_ms    INTEGER NOT NULL -- our clock less the phone's, at the last push
-) STRICT;
+, unsent INTEGER NOT NULL DEFAULT 0, given_up TEXT NOT NULL DEFAULT '') STRICT;
 
 CREATE TABLE diagnoses (
 	seq        INTEGER PRIMARY KEY AUTOINCREMENT,

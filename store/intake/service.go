@@ -93,7 +93,7 @@ func (s *Service) know() *knowledge.Loaded {
 // Push takes in what a phone recorded. It returns after everything is durable. A hole or a fork is a Reply too.
 func (s *Service) Push(ctx context.Context, from Sender, req Request) (Reply, error) {
 	j := s.newJudge(ctx, from, req)
-	batch := store.Batch{Device: req.Device, Epoch: req.Epoch, App: req.App, Agent: from.Agent, By: from.Person.ID, Sent: j.sent}
+	batch := store.Batch{Device: req.Device, Epoch: req.Epoch, App: req.App, Agent: from.Agent, By: from.Person.ID, Sent: j.sent, Unsent: max(0, req.Unsent-len(req.Ops))}
 	for _, op := range req.Ops {
 		item, err := j.item(op)
 		if err != nil {

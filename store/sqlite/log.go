@@ -101,7 +101,7 @@ func scanFeedRow(row scanner) (r store.FeedRow, err error) {
 func (db *DB) Devices(ctx context.Context) (list []store.Device, err error) {
 	defer wrap(&err, "Devices")
 	err = db.read(ctx, func(t *tx) error {
-		list, err = all(t, scanDevice, `SELECT d.id, d.through, d.first_seen, d.last_seen, d.agent, d.app, d.skew_ms,
+		list, err = all(t, scanDevice, `SELECT d.id, d.through, d.first_seen, d.last_seen, d.agent, d.app, d.skew_ms, d.unsent, d.given_up,
 			coalesce((SELECT group_concat(person, char(10)) FROM (SELECT person FROM device_people WHERE device = d.id ORDER BY first_seen, person)), '')
 			FROM devices d ORDER BY d.last_seen, d.id`)
 		return err
@@ -112,10 +112,18 @@ func (db *DB) Devices(ctx context.Context) (list []store.Device, err error) {
 func scanDevice(row scanner) (d store.Device, err error) {
 	var people string
 	var skew int64
-	err = row.Scan(&d.ID, &d.Through, moments{&d.First}, moments{&d.Last}, &d.Agent, &d.App, &skew, &people)
+	err = row.Scan(&d.ID, &d.Through, moments{&d.First}, moments{&d.Last}, &d.Agent, &d.App, &skew, &d.Unsent, moments{&d.GivenUp}, &people)
 	d.Skew = time.Duration(skew) * time.Millisecond
 	if people != "" {
 		d.People = strings.Split(people, "\n")
 	}
 	return d, err
+}
+
+// GiveUp notes that the office waits for a phone no longer: it is lost, or gone with the person. Hearing of it again ends that.
+func (db *DB) GiveUp(ctx context.Context, device string) (err error) {
+	defer wrap(&err, "GiveUp(%s)", device)
+	return db.write(ctx, func(t *tx) error {
+		return t.execOne(notFound("phone"), `UPDATE devices SET given_up = $2 WHERE id = $1`, device, formatTime(t.now))
+	})
 }

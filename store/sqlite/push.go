@@ -102,7 +102,7 @@ func scanText(row scanner) (s string, err error) {
 // meet notes the phone, how far it is, and who sent from it.
 func (k *taking) meet() error {
 	b, now := k.batch, formatTime(k.now)
-	if _, err := k.seen.ExecContext(k.ctx, b.Device, k.res.Through, now, b.Agent, b.App, k.skew.Milliseconds()); err != nil {
+	if _, err := k.seen.ExecContext(k.ctx, b.Device, k.res.Through, now, b.Agent, b.App, k.skew.Milliseconds(), b.Unsent); err != nil {
 		return err
 	}
 	_, err := k.seenBy.ExecContext(k.ctx, b.Device, b.By, now)

@@ -339,6 +339,42 @@ func TestPhonesAreKnown(t *testing.T) {
 	}
 }
 
+// TestA3WhatAPhoneStillKeepsIsKnown: it said so at the last contact.
+func TestA3WhatAPhoneStillKeepsIsKnown(t *testing.T) {
+	h := newHouse(t)
+	unsent := func() (int, bool) {
+		t.Helper()
+		list, err := h.DB.Devices(t.Context())
+		h.must(err)
+		return list[0].Unsent, list[0].GivenUp.IsZero()
+	}
+	p := h.Phone("d1", "Jonah")
+	p.Reads(h.visit, h.front, "tug_test", "firm")
+	b := p.Batch(1, 1)
+	b.Unsent = 11
+	_, err := h.DB.Push(t.Context(), b)
+	h.must(err)
+	if n, waited := unsent(); n != 11 || !waited {
+		t.Error(n, waited)
+	}
+	h.must(h.DB.GiveUp(t.Context(), "d1"))
+	if _, waited := unsent(); waited {
+		t.Error("the office still waits")
+	}
+	other := h.Phone("d1", "Jonah") // a copied profile
+	it := other.Reads(h.visit, h.front, "tug_test", "lifts")
+	it.ID = "another"
+	if res, err := h.DB.Push(t.Context(), other.Batch(1, 1)); err != nil || !res.Fork {
+		t.Fatal(res, err)
+	}
+	if n, _ := unsent(); n != 0 {
+		t.Errorf("%d kept under a name that was given up", n)
+	}
+	if err := h.DB.GiveUp(t.Context(), "nobody"); store.KindOf(err) != store.NotFound {
+		t.Error(err)
+	}
+}
+
 func TestStamp(t *testing.T) {
 	at := time.UnixMilli(0x1000).UTC()
 	for name, c := range map[string]struct {

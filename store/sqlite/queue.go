@@ -153,6 +153,11 @@ func (q *pushQueue) one(s *session, j *pushJob, a *pushAnswer) error {
 			return errors.Join(a.err, err)
 		}
 	}
+	if a.err == nil && a.res.Fork { // the phone takes what it keeps along under another name
+		if err := s.exec(`UPDATE devices SET unsent = 0 WHERE id = $1`, j.batch.Device); err != nil {
+			return err
+		}
+	}
 	return s.exec(`RELEASE batch`)
 }
 
@@ -164,9 +169,9 @@ type statements struct {
 func (st *statements) prepare(ctx context.Context, w *sql.DB) error {
 	for stmt, text := range map[**sql.Stmt]string{
 		&st.through: `SELECT through FROM devices WHERE id = $1`,
-		&st.seen: `INSERT INTO devices (id, through, first_seen, last_seen, agent, app, skew_ms) VALUES ($1, $2, $3, $3, $4, $5, $6)
+		&st.seen: `INSERT INTO devices (id, through, first_seen, last_seen, agent, app, skew_ms, unsent) VALUES ($1, $2, $3, $3, $4, $5, $6, $7)
 			ON CONFLICT (id) DO UPDATE SET through = excluded.through, last_seen = excluded.last_seen, agent = excluded.agent,
-			app = excluded.app, skew_ms = excluded.skew_ms`,
+			app = excluded.app, skew_ms = excluded.skew_ms, unsent = excluded.unsent`,
 		&st.seenBy: `INSERT INTO device_people (device, person, first_seen, last_seen) SELECT $1, id, $3, $3 FROM people WHERE id = $2
 			ON CONFLICT DO UPDATE SET last_seen = excluded.last_seen`,
 		&st.insertOp: `INSERT INTO ops (` + opColumns + `) VALUES (` + opPlaces + `) ON CONFLICT (id) DO NOTHING`,

@@ -84,15 +84,36 @@ func iterated(s *agronomy.Sheet, ratio, confidence float64) (Size, error) {
 		s.Refuse(agronomy.RefuseSay("allowed_error", agronomy.Figure(1/ratio), "larger", "So small an error needs more than ten million samples."))
 		return Size{}, s.Err()
 	}
-	n := math.Max(2, math.Ceil(z*ratio*(z*ratio)))
-	t := tQuantile((1+confidence)/2, n-1)
-	for n < t*ratio*(t*ratio)-1e-9 {
-		n++
-		t = tQuantile((1+confidence)/2, n-1)
+	enough := func(n float64) bool {
+		t := tQuantile((1+confidence)/2, n-1)
+		return n >= t*ratio*(t*ratio)-1e-9
 	}
+	n := firstThat(math.Max(2, math.Ceil(z*ratio*(z*ratio))), enough)
+	t := tQuantile((1+confidence)/2, n-1)
 	s.Step("t", t, "", fmt.Sprintf("at %s degrees of freedom", agronomy.Figure(n-1)))
 	s.Step("n with z instead of t", z*ratio*(z*ratio), "", "too small for few samples")
 	return Size{N: s.Number(n, "count"), Whole: s.Number(n, "count"), T: s.Number(t, "ratio")}, s.Err()
+}
+
+// firstThat is the first whole number from n on that is enough, when all after it are: by doubling steps, then by halving,
+// so that a confidence of nearly one doesn't count for minutes.
+func firstThat(n float64, enough func(float64) bool) float64 {
+	if enough(n) {
+		return n
+	}
+	lacking, step := n, 1.0
+	for !enough(lacking+step) && step < 1e12 {
+		lacking, step = lacking+step, step*2
+	}
+	least := lacking + step
+	for least-lacking > 1 {
+		if mid := math.Floor((least + lacking) / 2); enough(mid) {
+			least = mid
+		} else {
+			lacking = mid
+		}
+	}
+	return least
 }
 
 // Finite fits a number of samples to a population that is not large.

@@ -50,7 +50,7 @@ func TestFaultsOfPlanningRows(t *testing.T) {
 		{"a fact that is a finding", "facts.csv", "soil_ph,pH", "thatch_in,pH", `facts.csv:\d+: thatch_in is a finding already`},
 		{"seed out of order", "grasses.csv", "tall fescue,4,7", "tall fescue,9,7", `grasses.csv:\d+: tf: a low number is above`},
 		{"a cap of an unknown grass", "caps.csv", "year,kbg,4", "year,oats,4", `caps.csv:\d+: unknown grass "oats"`},
-		{"a row without a source", "waits.csv", "glufosinate,7,60,,LABELS", "glufosinate,7,60,,", `waits.csv:\d+: no source`},
+		{"a row without a source", "waits.csv", "glufosinate,7,42,,LABELS", "glufosinate,7,42,,", `waits.csv:\d+: no source`},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			_, err := LoadFS(altered(t, c.file, c.old, c.new))

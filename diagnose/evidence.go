@@ -280,7 +280,7 @@ func (e *Engine) factor(p *piece, season int, room []float64) []float64 {
 	f := e.model[season][p.finding]
 	first := &p.parts[0]
 	if first.state < 0 {
-		f.vars[first.at].blend(first.weight, room)
+		f.vars[first.at].blend(e.sets, first.weight, room)
 		return room
 	}
 	row := f.vars[first.at].logRow(first.state)
@@ -296,8 +296,9 @@ func (e *Engine) factor(p *piece, season int, room []float64) []float64 {
 	return room
 }
 
-// blend writes the logarithm of the chance of what was measured: weight over the states.
-func (v *variable) blend(weight []float64, out []float64) {
+// blend writes the logarithm of the chance of what was measured: weight over the states. A set whose last member has no say
+// in the finding is as the set without it.
+func (v *variable) blend(sets *sets, weight []float64, out []float64) {
 	clear(out)
 	for s, w := range weight {
 		if w == 0 {
@@ -307,7 +308,12 @@ func (v *variable) blend(weight []float64, out []float64) {
 			out[i] += w * p
 		}
 	}
-	for i, q := range out {
-		out[i] = safeLog(q)
+	out[0] = safeLog(out[0])
+	for i := 1; i < len(out); i++ {
+		if v.given[sets.last[i]] == nil {
+			out[i] = out[sets.parent[i]]
+			continue
+		}
+		out[i] = safeLog(out[i])
 	}
 }

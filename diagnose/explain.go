@@ -23,6 +23,7 @@ func (e *Engine) explain(w *scratch) []Likelihood {
 	for c := range out {
 		out[c] = Likelihood{ID: e.b.Causes[c].ID, Likelihood: w.like[c], DrivenBy: []string{}, For: []Weight{}, Against: []Weight{}}
 	}
+	e.candidates(w)
 	for i, p := range w.counted {
 		e.leaveOut(w, i)
 		for c := range out {
@@ -43,21 +44,24 @@ const trifling = -20
 // leaveOut writes each cause's likelihood without piece i to w.without.
 func (e *Engine) leaveOut(w *scratch, i int) {
 	f, share := w.factors[i], w.weights[i]
-	for s, l := range w.log {
-		w.left[s] = l - share*f[s]
+	for k, s := range w.may {
+		w.left[k] = w.log[s] - share*f[s]
 	}
 	e.withoutIt(w)
 }
 
 // carry sets what the next visit may start from: the likelihoods without the site's facts.
 func (e *Engine) carry(w *scratch, out []Likelihood) {
-	copy(w.left, w.log)
+	for k, s := range w.may {
+		w.left[k] = w.log[s]
+	}
 	for i, p := range w.counted {
 		if e.b.Findings[p.finding].Kind != siteKind {
 			continue
 		}
-		for s, l := range w.factors[i] {
-			w.left[s] -= w.weights[i] * l
+		f, share := w.factors[i], w.weights[i]
+		for k, s := range w.may {
+			w.left[k] -= share * f[s]
 		}
 	}
 	e.withoutIt(w)
@@ -66,23 +70,57 @@ func (e *Engine) carry(w *scratch, out []Likelihood) {
 	}
 }
 
-// withoutIt turns the logarithms of w.left into likelihoods, in w.without.
+// candidates lists the sets that may matter when a finding is left out, or the site's facts together. Leaving out only adds to
+// a logarithm, so a set that stays trifling against the likeliest with the most that it can gain stays so against any.
+func (e *Engine) candidates(w *scratch) {
+	clear(w.left)
+	gains := w.left // by set, so far
+	for i, p := range w.counted {
+		f, share := w.factors[i], w.weights[i]
+		if e.b.Findings[p.finding].Kind == siteKind {
+			continue
+		}
+		for s, l := range f {
+			gains[s] = max(gains[s], -share*l)
+		}
+	}
+	for i, p := range w.counted {
+		if e.b.Findings[p.finding].Kind == siteKind {
+			f, share := w.factors[i], w.weights[i]
+			for s, l := range f {
+				gains[s] -= share * l
+			}
+		}
+	}
+	w.may = w.may[:0]
+	least := highest(w.log) + trifling
+	for s, l := range w.log {
+		if l+gains[s] >= least {
+			w.may = append(w.may, int32(s))
+		}
+	}
+}
+
+// withoutIt turns the logarithms of the candidates, in w.left, into likelihoods, in w.without.
 func (e *Engine) withoutIt(w *scratch) {
-	top := slices.Max(w.left)
-	clear(w.without)
+	left := w.left[:len(w.may)]
+	top := highest(left)
+	out, start, members := w.without, e.sets.start, e.sets.members
+	clear(out)
 	var sum float64
-	for s, l := range w.left {
+	for k, l := range left {
 		if l -= top; l < trifling {
 			continue
 		}
 		p := math.Exp(l)
 		sum += p
-		for _, c := range e.sets.of(s) {
-			w.without[c] += p
+		s := w.may[k]
+		for m := start[s]; m < start[s+1]; m++ {
+			out[members[m]] += p
 		}
 	}
-	for c := range w.without {
-		w.without[c] = min(w.without[c]/sum, 1)
+	for c := range out {
+		out[c] = min(out[c]/sum, 1)
 	}
 }
 

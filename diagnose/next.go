@@ -240,6 +240,7 @@ func (x *worth) gain(e *Engine, w *scratch, may outcomes) float64 {
 func (x *worth) weigh(e *Engine, w *scratch, effect []float64) (mass float64) {
 	clear(x.causes)
 	clear(x.plans)
+	start, members := e.sets.start, e.sets.members
 	for k, i := range w.near {
 		p := x.post[k]
 		if effect != nil {
@@ -247,8 +248,8 @@ func (x *worth) weigh(e *Engine, w *scratch, effect []float64) (mass float64) {
 		}
 		mass += p
 		x.plans[x.first[k]] += p
-		for _, c := range e.sets.of(int(i)) {
-			x.causes[c] += p
+		for m := start[i]; m < start[i+1]; m++ {
+			x.causes[members[m]] += p
 		}
 	}
 	return mass

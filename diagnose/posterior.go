@@ -17,7 +17,8 @@ type scratch struct {
 	post    []float64   // posterior of every set
 	near    []int32     // the sets that matter: those that are not faint
 	like    []float64   // by cause
-	left    []float64   // log without something of what was found
+	may     []int32     // sets that may matter when something of what was found is left out
+	left    []float64   // by these: log without it
 	without []float64   // by cause: likelihood then
 	worth   *worth      // memory for the worth of checks
 }
@@ -79,7 +80,7 @@ const negligible = -40
 
 // softmax writes the distribution whose logarithms, up to a constant, are logs. It reports whether any is possible.
 func softmax(logs, out []float64) bool {
-	top := slices.Max(logs)
+	top := highest(logs)
 	if top < unthinkable {
 		return false
 	}
@@ -98,18 +99,30 @@ func softmax(logs, out []float64) bool {
 	return true
 }
 
+// highest is the largest of logarithms, none of which is NaN.
+func highest(logs []float64) float64 {
+	top := math.Inf(-1)
+	for _, l := range logs {
+		if l > top {
+			top = l
+		}
+	}
+	return top
+}
+
 // likelihoods sums a distribution over sets into each cause's likelihood.
 func (e *Engine) likelihoods(post, out []float64) []float64 {
 	if out == nil {
 		out = make([]float64, len(e.b.Causes))
 	}
 	clear(out)
+	start, members := e.sets.start, e.sets.members
 	for i, p := range post {
 		if p == 0 {
 			continue
 		}
-		for _, c := range e.sets.of(i) {
-			out[c] += p
+		for m := start[i]; m < start[i+1]; m++ {
+			out[members[m]] += p
 		}
 	}
 	for c := range out {

@@ -86,6 +86,8 @@ export function makeEngine(bundle, edition = '') {
   const nextChecks = makeNext(ix, sets);
   const buffer = () => new Float64Array(sets.count);
   const logs = buffer(), post = buffer(), left = buffer(), before = buffer();
+  const may = new Int32Array(sets.count); // candidates: see below
+  let mays = 0;
   /** @type {Float64Array[]} one for each counted piece: log P(piece | set) */
   const factors = [];
   /** @type {Float64Array[]} room for those that have to be computed */
@@ -135,7 +137,10 @@ export function makeEngine(bundle, edition = '') {
       const row = rows[s];
       for (let i = 0; i < out.length; i++) out[i] += w * row[i];
     });
-    for (let i = 0; i < out.length; i++) out[i] = safeLog(out[i]);
+    // A set whose last member has no say in the finding is as the set without it.
+    const {parent, last} = sets, given = vars[head.at].given;
+    out[0] = safeLog(out[0]);
+    for (let i = 1; i < out.length; i++) out[i] = given[last[i]] ? safeLog(out[i]) : out[parent[i]];
     return out;
   }
 
@@ -224,16 +229,40 @@ export function makeEngine(bundle, edition = '') {
     return {season, seen, counted, ignored, weights, like: likelihoods(post), near: Int32Array.from(near)};
   }
 
-  /** Likelihoods of the logarithms in left. */
+  /**
+   * The sets that may matter when a finding is left out, or the site's facts together. Leaving out only adds to a logarithm, so
+   * a set that stays trifling against the likeliest with the most that it can gain stays so against any.
+   * @param {Piece[]} counted @param {number[]} weights
+   */
+  function candidates(counted, weights) {
+    left.fill(0); // what a set can gain
+    const isSite = counted.map((p) => bundle.findings[p.finding].kind === 'site');
+    counted.forEach((_, k) => {
+      if (isSite[k]) return;
+      const f = factors[k], w = weights[k];
+      for (let i = 0; i < left.length; i++) if (-w * f[i] > left[i]) left[i] = -w * f[i];
+    });
+    counted.forEach((_, k) => {
+      if (!isSite[k]) return;
+      const f = factors[k], w = weights[k];
+      for (let i = 0; i < left.length; i++) left[i] -= w * f[i];
+    });
+    let top = -Infinity;
+    for (let i = 0; i < logs.length; i++) if (logs[i] > top) top = logs[i];
+    mays = 0;
+    for (let i = 0; i < logs.length; i++) if (logs[i] + left[i] >= top + TRIFLING) may[mays++] = i;
+  }
+
+  /** Likelihoods of the logarithms in left, by candidate. */
   function withoutIt() {
-    const {start, members, count} = sets;
+    const {start, members} = sets;
     const out = new Float64Array(bundle.causes.length);
     let top = -Infinity, sum = 0;
-    for (let i = 0; i < count; i++) if (left[i] > top) top = left[i];
-    for (let i = 0; i < count; i++) {
-      const l = left[i] - top;
+    for (let k = 0; k < mays; k++) if (left[k] > top) top = left[k];
+    for (let k = 0; k < mays; k++) {
+      const l = left[k] - top;
       if (l < TRIFLING) continue;
-      const p = Math.exp(l);
+      const p = Math.exp(l), i = may[k];
       sum += p;
       for (let m = start[i]; m < start[i + 1]; m++) out[members[m]] += p;
     }
@@ -244,17 +273,17 @@ export function makeEngine(bundle, edition = '') {
   /** Each cause's likelihood with piece k left out, all other weights held. @param {number} k @param {number[]} weights */
   function without(k, weights) {
     const f = factors[k], w = weights[k];
-    for (let i = 0; i < left.length; i++) left[i] = logs[i] - w * f[i];
+    for (let j = 0; j < mays; j++) left[j] = logs[may[j]] - w * f[may[j]];
     return withoutIt();
   }
 
   /** What the next visit may start from: the likelihoods without the site's facts. @param {Piece[]} counted @param {number[]} weights */
   function carried(counted, weights) {
-    left.set(logs);
+    for (let j = 0; j < mays; j++) left[j] = logs[may[j]];
     counted.forEach((p, k) => {
       if (bundle.findings[p.finding].kind !== 'site') return;
       const f = factors[k], w = weights[k];
-      for (let i = 0; i < left.length; i++) left[i] -= w * f[i];
+      for (let j = 0; j < mays; j++) left[j] -= w * f[may[j]];
     });
     return withoutIt();
   }
@@ -287,6 +316,7 @@ export function makeEngine(bundle, edition = '') {
      */
     diagnose(c) {
       const w = weigh(c);
+      candidates(w.counted, w.weights);
       const told = explain(ix, w, (k) => without(k, w.weights), (at) => variables(at, w.season));
       carried(w.counted, w.weights).forEach((p, i) => { told[i].carried = p; });
       const causes = rank(ix, told, together(w.near));

@@ -90,27 +90,27 @@ function effect(v, cause, state, site) {
  */
 function fill(v, sets, site) {
   const {count, parent, last} = sets;
-  const missing = new Float64Array(count);
+  const missing = new Float64Array(count), sums = new Float64Array(count);
+  const hide = new Float64Array(v.given.length), miss = new Float64Array(v.given.length);
   for (let st = 0; st < v.states; st++) {
     const row = new Float64Array(count);
     const b = Math.max(v.base[st], site ? TINY : 0);
-    const effects = v.given.map((_, c) => effect(v, c, st, site));
+    for (let c = 0; c < hide.length; c++) [hide[c], miss[c]] = effect(v, c, st, site);
     row[0] = 1;
     missing[0] = 1;
     for (let i = 1; i < count; i++) {
-      const [hide, miss] = effects[last[i]];
-      row[i] = row[parent[i]] * hide;
-      missing[i] = missing[parent[i]] * miss;
+      const c = last[i], p = parent[i];
+      row[i] = row[p] * hide[c];
+      missing[i] = missing[p] * miss[c];
     }
-    for (let i = 0; i < count; i++) row[i] = b * row[i] * missing[i] + (1 - missing[i]);
+    for (let i = 0; i < count; i++) {
+      const x = b * row[i] * missing[i] + (1 - missing[i]);
+      row[i] = x;
+      sums[i] += x;
+    }
     v.p.push(row);
   }
-  for (let i = 0; i < count; i++) {
-    let sum = 0;
-    for (let st = 0; st < v.states; st++) sum += v.p[st][i];
-    if (sum === 0) continue;
-    for (let st = 0; st < v.states; st++) v.p[st][i] /= sum;
-  }
+  for (const row of v.p) for (let i = 0; i < count; i++) if (sums[i] !== 0) row[i] /= sums[i];
 }
 
 /**

@@ -39,6 +39,9 @@ func finish(out results, a agronomy.Result, v values) (results, error) {
 		s := agronomy.NewSheet("increase = ground area ÷ map area − 1", geometry)
 		s.Note("slope", v.Q("slope").String())
 		out["slope_increase"] = s.Number(100*(a.Number/flat-1), "%")
+		if s.Err() != nil {
+			return nil, s.Err()
+		}
 	}
 	if v.Has("deductions") {
 		if a, err = Less(a.Quantity(), v.List("deductions")); err != nil {

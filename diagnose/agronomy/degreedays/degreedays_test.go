@@ -136,3 +136,19 @@ func TestEvents(t *testing.T) {
 		}
 	}
 }
+
+// A probe's reading lies below, within or above each window, the same in both degrees.
+func TestSoilWindows(t *testing.T) {
+	for _, w := range SoilWindows() {
+		for f, want := range map[float64]string{w.Low - 1: "below", w.Low: "within", w.High: "within", w.High + 1: "above"} {
+			if f <= 1 {
+				continue // the window has no end
+			}
+			a, err := w.At(agronomy.Q(f, "F"))
+			b, err2 := w.At(agronomy.Q((f-32)/1.8, "C"))
+			if err != nil || err2 != nil || a.Text != want || b.Text != want || w.Source == "" {
+				t.Errorf("%s at %g F: %s and %s (%v %v)", w.Name, f, a.Text, b.Text, err, err2)
+			}
+		}
+	}
+}

@@ -41,7 +41,7 @@ func Formulas() []agronomy.Formula {
 				return results{"gdd_c": s.Number(f/1.8, "C day"), "gdd_f": s.Number(f, "F day")}, s.Err()
 			}},
 		},
-	}}
+	}, soilFormula()}
 }
 
 // runDays counts by every method that the thresholds allow.

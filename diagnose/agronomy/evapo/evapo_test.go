@@ -76,7 +76,7 @@ func TestLengthOfDay(t *testing.T) {
 func TestTurfCoefficients(t *testing.T) {
 	for turf, sum := range map[string]float64{"cool-season": 9.45, "warm-season": 7.81} {
 		total := 0.0
-		for _, month := range monthNames() {
+		for _, month := range []string{"January", "feb", "March", "4", "may", "Jun", "7", "August", "sep", "10", "November", "Dec"} {
 			k, err := TurfCoefficient(turf, month)
 			if err != nil {
 				t.Fatal(err)

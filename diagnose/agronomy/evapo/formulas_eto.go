@@ -224,7 +224,7 @@ func useFormula() agronomy.Formula {
 				return one("etc", etc, err)
 			}},
 			{Needs: []string{"turf", "month"}, May: []string{"eto"}, Run: func(v values) (results, error) {
-				kc, err := TurfCoefficient(v.Text("turf"), v.Text("month"))
+				kc, err := TurfCoefficient(v.Text("turf"), v["month"].String())
 				return use(v, kc, err)
 			}},
 			{Needs: []string{"turf", "stage"}, May: []string{"eto"}, Run: func(v values) (results, error) {

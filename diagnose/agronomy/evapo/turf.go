@@ -24,7 +24,7 @@ var turfs = map[string]turfTable{
 
 var (
 	inTurf    = agronomy.Input{Name: "turf", Also: []string{"turf_class", "grass"}, Kind: agronomy.Text, OneOf: []string{"cool-season", "warm-season"}, Says: "kind of grass"}
-	inMonth   = agronomy.Input{Name: "month", Kind: agronomy.Text, OneOf: monthNames(), Says: "month"}
+	inMonth   = agronomy.Input{Name: "month", Kind: agronomy.Data, Says: "month, as July, Jul or 7"}
 	inStage   = agronomy.Input{Name: "stage", Kind: agronomy.Text, OneOf: []string{"initial", "middle", "late"}, Says: "stage of the season in FAO-56 table 12"}
 	inETo     = agronomy.Input{Name: "eto", Also: []string{"reference_et"}, Unit: "mm/day", Or: []string{"mm"}, Range: agronomy.Between(0, 5000), Says: "reference evapotranspiration"}
 	inKc      = agronomy.Input{Name: "kc", Also: []string{"crop_coefficient"}, Unit: "ratio", Range: agronomy.AboveTo(0, 1.5), Says: "turf coefficient"}
@@ -33,24 +33,29 @@ var (
 	inWarm    = agronomy.Input{Name: "warm_monthly", Kind: agronomy.Numbers, Unit: "ratio", Range: agronomy.AboveTo(0, 1.5), Says: "twelve coefficients of warm-season turf"}
 )
 
-func monthNames() []string {
-	names := make([]string, 12)
-	for i := range names {
-		names[i] = time.Month(i + 1).String()
+// monthOf reads a month by its name, the first three letters of it, or its number.
+func monthOf(text string) (time.Month, error) {
+	word := strings.ToLower(strings.TrimSpace(text))
+	for m := time.January; m <= time.December; m++ {
+		name := strings.ToLower(m.String())
+		if word == name || word == name[:3] || word == fmt.Sprint(int(m)) {
+			return m, nil
+		}
 	}
-	return names
+	return 0, agronomy.Refuse("month", fmt.Sprintf("%.20q", text), "a month, as July, Jul or 7")
 }
 
 // TurfCoefficient is the coefficient of a month.
 func TurfCoefficient(turf, month string) (agronomy.Result, error) {
 	s := agronomy.NewSheet("Kc by month, from the table", turfSource)
-	kind, name := s.Choose(inTurf, turf), s.Choose(inMonth, month)
-	for i, known := range monthNames() {
-		if known == name && s.Err() == nil {
-			return s.Number(turfs[kind].months[i], "ratio"), s.Err()
-		}
+	kind := s.Choose(inTurf, turf)
+	m, err := monthOf(month)
+	s.Refuse(err)
+	if s.Err() != nil {
+		return agronomy.Result{}, s.Err()
 	}
-	return agronomy.Result{}, s.Err()
+	s.Note("month", m.String())
+	return s.Number(turfs[kind].months[m-1], "ratio"), s.Err()
 }
 
 // AnnualCoefficient is the year's plant factor, 0.8 or 0.6 as printed. The plain mean of the months differs a little.

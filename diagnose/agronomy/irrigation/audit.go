@@ -132,6 +132,45 @@ func MouthOf(diameter agronomy.Quantity) (agronomy.Quantity, error) {
 	return area.Quantity(), s.Err()
 }
 
+const ratingSource = "typical ratings of low-quarter uniformity by kind of head, as landscape auditors use them; from memory"
+
+// ratings are the least uniformity for each rating, best first.
+var ratings = map[string][]struct {
+	least float64
+	name  string
+}{
+	"fixed spray": {{0.75, "excellent"}, {0.65, "very good"}, {0.55, "good"}, {0.50, "fair"}, {0.40, "poor"}},
+	"rotor":       {{0.80, "excellent"}, {0.70, "very good"}, {0.65, "good"}, {0.60, "fair"}, {0.50, "poor"}},
+}
+
+var (
+	inHead = agronomy.Input{Name: "head_type", Also: []string{"head"}, Kind: agronomy.Text, OneOf: []string{"fixed spray", "rotor"}, Says: "kind of heads"}
+	inWind = agronomy.Input{Name: "wind", Unit: "mi/h", Range: agronomy.Between(0, 100), Says: "strongest wind during the test"}
+)
+
+// Rating says in a word how good a low-quarter uniformity is for a kind of head.
+func Rating(dulq agronomy.Quantity, head string) (agronomy.Result, error) {
+	s := agronomy.NewSheet("rating by the least uniformity for each, from the table", ratingSource)
+	du, kind := s.Take(inDULQ, dulq), s.Choose(inHead, head)
+	for _, r := range ratings[kind] {
+		if du >= r.least {
+			return s.Give(agronomy.OfText(r.name, "class")), s.Err()
+		}
+	}
+	s.Remark("Repair before making a schedule.")
+	return s.Give(agronomy.OfText("repair first", "class")), s.Err()
+}
+
+// CalmEnough says whether a test of an installed zone counts: at most 5 mi/h of wind.
+func CalmEnough(wind agronomy.Quantity) (agronomy.Result, error) {
+	s := agronomy.NewSheet("wind at most 5 mi/h, written down every five minutes", auditSource)
+	w := s.Take(inWind, wind)
+	if w > 5 {
+		s.Remark("The wind was above 5 mi/h; the uniformity is the wind's as much as the sprinklers'. Test again on a calm day.")
+	}
+	return s.Give(agronomy.OfFlag(w <= 5+1e-9)), s.Err()
+}
+
 const multiplierSource = "von Bernuth and Mecham, Defining the Run Time Multiplier (Irrigation Association technical paper, about 2005); table values from memory"
 
 // MultiplierFromQuarter is the scheduling multiplier from the low quarter.

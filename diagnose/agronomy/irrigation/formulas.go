@@ -10,15 +10,22 @@ func Formulas() []agronomy.Formula {
 func canAudit() agronomy.Formula {
 	return agronomy.Formula{
 		Name: "can_audit", Does: "Rate and uniformity of a sprinkler zone from catch cans.", Source: auditSource,
-		Inputs: []agronomy.Input{inCatch, inMean, inThroat, inDiameter, inTime},
+		Inputs: []agronomy.Input{inCatch, inMean, inThroat, inDiameter, inTime, inDULQ, inHead, inWind},
 		Outputs: []agronomy.Output{
 			{Name: "mean", Unit: "mL", Says: "mean catch"}, {Name: "can_count", Unit: "cans"}, {Name: "low_quarter_count", Unit: "cans"}, {Name: "low_quarter_mean", Unit: "mL"},
 			{Name: "du_lq", Also: []string{"low_quarter_uniformity", "distribution_uniformity", "du"}, Unit: "fraction", Says: "low-quarter uniformity"}, {Name: "low_half_count", Unit: "cans"}, {Name: "low_half_mean", Unit: "mL"},
 			{Name: "du_lh", Also: []string{"low_half_uniformity"}, Unit: "fraction", Says: "low-half uniformity"}, {Name: "cu", Also: []string{"christiansen", "christiansen_cu", "uniformity_coefficient"}, Unit: "fraction", Says: "Christiansen's coefficient"},
 			{Name: "scheduling_multiplier", Unit: "ratio", Says: "from the measured low half"}, {Name: "net_precip_rate", Also: []string{"precip_rate"}, Unit: "in/h"}, {Name: "throat_area", Unit: "in2"},
+			{Name: "rating", Unit: "class", Says: "of the low-quarter uniformity"}, {Name: "wind_ok", Unit: "boolean", Says: "calm enough for the test to count"},
 		},
 		Ways: []agronomy.Way{
 			{Needs: []string{"catch"}, Run: runAudit},
+			{Needs: []string{"catch", "head_type"}, Run: runRating},
+			{Needs: []string{"du_lq", "head_type"}, Run: runRating},
+			{Needs: []string{"wind"}, Run: func(v agronomy.Values) (agronomy.Results, error) {
+				ok, err := CalmEnough(v.Q("wind"))
+				return agronomy.Results{"wind_ok": ok}, err
+			}},
 			{Needs: []string{"throat_diameter"}, Run: runMouth},
 			{Needs: []string{"catch", "test_time"}, May: []string{"throat_area", "throat_diameter"}, Run: runNetRate},
 			{Needs: []string{"mean_catch", "test_time"}, May: []string{"throat_area", "throat_diameter"}, Run: runNetRate},
@@ -37,6 +44,19 @@ func runAudit(v agronomy.Values) (agronomy.Results, error) {
 		out["scheduling_multiplier"] = a.Multiplier
 	}
 	return out, nil
+}
+
+func runRating(v agronomy.Values) (agronomy.Results, error) {
+	du := v.Q("du_lq")
+	if v.Has("catch") {
+		a, err := AuditCans(v.List("catch"))
+		if err != nil {
+			return nil, err
+		}
+		du = a.DULQ.Quantity()
+	}
+	word, err := Rating(du, v.Text("head_type"))
+	return agronomy.Results{"rating": word}, err
 }
 
 func runMouth(v agronomy.Values) (agronomy.Results, error) {

@@ -146,3 +146,20 @@ func ground(soil, class string) error {
 	_, err := GroundOf(soil, class)
 	return err
 }
+
+// Ratings by kind of head, and a test in the wind that doesn't count.
+func TestRatings(t *testing.T) {
+	for _, c := range []struct {
+		du         float64
+		head, want string
+	}{{0.75, "fixed spray", "excellent"}, {0.74, "fixed-spray", "very good"}, {0.45, "fixed spray", "poor"}, {0.39, "fixed spray", "repair first"}, {0.75, "rotor", "very good"}, {0.49, "Rotor", "repair first"}} {
+		if got, err := Rating(agronomy.Q(c.du, "fraction"), c.head); err != nil || got.Text != c.want {
+			t.Errorf("%g, %s: %v (%v), want %s", c.du, c.head, got.Value, err, c.want)
+		}
+	}
+	for wind, want := range map[agronomy.Quantity]bool{agronomy.Q(5, "mi/h"): true, agronomy.Q(5.1, "mi/h"): false, agronomy.Q(2, "m/s"): true, agronomy.Q(9, "km/h"): false} {
+		if got, err := CalmEnough(wind); err != nil || got.Yes != want {
+			t.Errorf("%v: %v (%v)", wind, got.Yes, err)
+		}
+	}
+}

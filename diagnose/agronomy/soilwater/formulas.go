@@ -61,6 +61,10 @@ func storeFormula() agronomy.Formula {
 			a, err := WaterBetween(v.Q("field_capacity"), v.Q("wilting_point"))
 			return one("available_water", a, err)
 		}},
+		{Needs: []string{"species"}, Run: func(v values) (results, error) {
+			r, err := RootsOf(v.Text("species"))
+			return results{"root_low": r.Low, "root_high": r.High, "allowed_fraction": r.Allowed}, err
+		}},
 		{Needs: []string{"mad", "etc"}, Run: func(v values) (results, error) {
 			p, err := AdjustedAllowed(v.Q("mad"), v.Q("etc"))
 			return one("p_adjusted", p, err)
@@ -77,10 +81,10 @@ func storeFormula() agronomy.Formula {
 	ways = append(ways, soilWays([]string{"root_depth"}, []string{"mad", "turf", "depletion"}, runStore)...)
 	return agronomy.Formula{
 		Name: "soil_store", Does: "What the root zone holds, and how much of it may be used up.", Source: fao56 + "; " + uc,
-		Inputs: []agronomy.Input{inAvailable, inCapacity, inWilting, inTexture, inTable, inRoots, inMAD, inTurf, inETc, inTAW, inDepletion},
+		Inputs: []agronomy.Input{inAvailable, inCapacity, inWilting, inTexture, inTable, inRoots, inSpecies, inMAD, inTurf, inETc, inTAW, inDepletion},
 		Outputs: []agronomy.Output{{Name: "available_low", Unit: "in/ft"}, {Name: "available_water", Unit: "in/ft"}, {Name: "available_high", Unit: "in/ft"}, {Name: "total_available", Unit: "in"},
 			{Name: "taw", Unit: "in", Says: "the same under its short name"}, {Name: "allowed_depletion", Unit: "in"}, {Name: "raw", Unit: "in", Says: "the same under its short name"},
-			{Name: "p_adjusted", Also: []string{"p", "mad"}, Unit: "fraction"}, {Name: "ks", Also: []string{"stress"}, Unit: "fraction", Says: "stress, 1 is none"}},
+			{Name: "root_low", Unit: "in"}, {Name: "root_high", Unit: "in"}, {Name: "allowed_fraction", Unit: "fraction"}, {Name: "p_adjusted", Also: []string{"p", "mad"}, Unit: "fraction"}, {Name: "ks", Also: []string{"stress"}, Unit: "fraction", Says: "stress, 1 is none"}},
 		Ways: ways,
 	}
 }

@@ -134,3 +134,16 @@ func TestExpectedWetting(t *testing.T) {
 		}
 	}
 }
+
+// Grasses have roots and an allowed share.
+func TestRoots(t *testing.T) {
+	for _, name := range rooted() {
+		r, err := RootsOf(name)
+		if err != nil || r.Low.Number >= r.High.Number || r.Allowed.Number < 0.4 || r.Allowed.Number > 0.5 {
+			t.Errorf("%s: %+v (%v)", name, r, err)
+		}
+	}
+	if _, err := RootsOf("moss"); err == nil {
+		t.Error("moss has roots")
+	}
+}

@@ -143,6 +143,42 @@ func onSide(s *agronomy.Sheet, v float64, unit, like string) agronomy.Result {
 	return s.Number(agronomy.MustConvert(v, unit, want), want)
 }
 
+// roots are usual depths of irrigated grass, in, and the allowed share of the kind of grass; from memory.
+var roots = []struct {
+	species   string
+	low, high float64
+	turf      string
+}{
+	{"Kentucky bluegrass", 6, 8, "cool-season"}, {"perennial ryegrass", 6, 8, "cool-season"}, {"fine fescue", 6, 8, "cool-season"}, {"tall fescue", 8, 12, "cool-season"},
+	{"bermudagrass", 8, 12, "warm-season"}, {"zoysiagrass", 8, 12, "warm-season"},
+}
+
+var inSpecies = agronomy.Input{Name: "species", Kind: agronomy.Text, OneOf: rooted(), Says: "grass"}
+
+func rooted() []string {
+	names := make([]string, len(roots))
+	for i, r := range roots {
+		names[i] = r.species
+	}
+	return names
+}
+
+// Rooting is the usual range of a grass's roots and the share of water that may be used up.
+type Rooting struct{ Low, High, Allowed agronomy.Result }
+
+// RootsOf looks a grass up. Measure with a probe where it matters.
+func RootsOf(species string) (Rooting, error) {
+	s := agronomy.NewSheet("usual depth of roots, from the table", "usual depths of irrigated turf, from memory; measure with a probe")
+	name := s.Choose(inSpecies, species)
+	for _, r := range roots {
+		if r.species == name && s.Err() == nil {
+			p, err := DefaultAllowed(r.turf)
+			return Rooting{s.Number(r.low, "in"), s.Number(r.high, "in"), p}, err
+		}
+	}
+	return Rooting{}, s.Err()
+}
+
 // Stress is the coefficient Ks: 1 while no more is used up than allowed, then falling to 0 when all is.
 func Stress(depletion, total, mad agronomy.Quantity) (agronomy.Result, error) {
 	s := agronomy.NewSheet("Ks = 1 while Dr ≤ RAW, else (TAW − Dr) ÷ ((1 − p) TAW)", fao56+", equation 84")

@@ -129,6 +129,9 @@ func ReadObstructions(data any) ([]Obstruction, error) {
 	if numbers, ok := data.([]float64); ok && len(numbers) == 0 {
 		return nil, nil
 	}
+	if one, ok := data.(map[string]any); ok {
+		data = []any{one}
+	}
 	list, ok := data.([]any)
 	if !ok || len(list) > 1000 {
 		return nil, agronomy.Refuse("obstructions", "something else", "a list of at most 1000 objects with azimuth_from, azimuth_to and elevation")

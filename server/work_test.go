@@ -69,3 +69,35 @@ func recordApplication(t *testing.T, phone *tab, picture func(*tab, string)) {
 	phone.waitUntil("the record on the visit", `document.querySelector("[data-work]")?.innerText.includes("18.25 lb")`)
 	picture(phone, "phone-visit")
 }
+
+// TestDeskPictures opens every new page of the desk, in light and in dark, on a wide and on a narrow window.
+func TestDeskPictures(t *testing.T) {
+	if os.Getenv("SWARDBOOK_PICTURES") == "" {
+		t.Skip("only for pictures")
+	}
+	findChromium(t)
+	o := buildOffice(t)
+	o.start()
+	picture := album(t)
+	b := startBrowser(t, t.TempDir(), august)
+	desk := b.open(1440, 900, false, o.url("/sign-in?next=/desk/"))
+	desk.signIn("Tamsin", "thistle-desk-7")
+	desk.goTo(o.url("/desk/materials"))
+	picture(desk, "desk-materials")
+	desk.press("a", "Fertilizer 24-0-11")
+	desk.waitUntil("form", `document.querySelector("[name=slow_n]")`)
+	picture(desk, "desk-material")
+	desk.goTo(o.url("/desk/weather"))
+	picture(desk, "desk-weather")
+	desk.goTo(o.url("/desk/"))
+	desk.press("a", "27 Millrace Lane")
+	desk.waitUntil("the visit", `document.querySelector("form[action$='/overrule']")`)
+	desk.press("a", "Plan with amounts")
+	desk.waitUntil("the plan", `location.pathname.endsWith("/plan")`)
+	picture(desk, "desk-plan-mill")
+	desk.goTo(o.url("/desk/"))
+	desk.press("a", "8 Teasel Court")
+	desk.press("a", "Plan with amounts")
+	desk.waitUntil("the plan", `location.pathname.endsWith("/plan")`)
+	picture(desk, "desk-plan-teasel")
+}

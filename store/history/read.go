@@ -19,6 +19,8 @@ type reader struct {
 	know   *knowledge.Loaded
 	names  map[string]string
 	places map[string]int // check → place in the catalogue
+
+	versions map[string]store.Material // by id and version, once asked for
 }
 
 func newReader(ctx context.Context, s Store, know *knowledge.Loaded) *reader {
@@ -59,7 +61,7 @@ func (r *reader) property(p store.Property, from, to string) (PropertyRecord, er
 		}
 		rec.Visits = append(rec.Visits, vr)
 	}
-	return rec, nil
+	return rec, r.work(&rec, zones, from, to)
 }
 
 func (r *reader) visits(property, from, to string) ([]store.Visit, error) {

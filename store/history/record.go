@@ -15,8 +15,10 @@ type Record struct {
 
 // PropertyRecord is one property of the client with its visits of the year.
 type PropertyRecord struct {
-	Property store.Property
-	Visits   []VisitRecord // by day
+	Property  store.Property
+	Visits    []VisitRecord       // by day
+	Elsewhere []ApplicationRecord // put down on visits of another year
+	Totals    []ZoneSum           // what each zone got in the year
 }
 
 // VisitRecord is one visit with what was seen, thought and decided.
@@ -24,6 +26,7 @@ type VisitRecord struct {
 	Visit    store.Visit
 	Crew     string // name, "" when nobody was assigned
 	Zones    []ZoneRecord
+	Applied  []ApplicationRecord // in the order they reached the office
 	Asides   []AsideRecord
 	Reviews  []ReviewRecord // sign-offs and send-backs, oldest first
 	Editions []string       // of the diagnoses, sorted, each once

@@ -35,13 +35,20 @@ func (r *rows) add(base, own line) {
 	r.list = append(r.list, row)
 }
 
-// Table is the record as one table: a row for each reading, each cause that was likely or spoken of, each decision. The
+// Table is the record as one table: a row for each reading, each cause that was likely or spoken of, each decision, each zone that
+// something was put down on, and what each zone got in the year. The
 // order is that of the record: property, day, zone, catalogue.
 func (rec Record) Table(*knowledge.Loaded) Table {
 	out := &rows{list: [][]Cell{}}
 	for _, p := range rec.Properties {
 		for _, v := range p.Visits {
 			out.visit(line{"day": Str(v.Visit.Day), "property": Str(p.Property.Address)}, v)
+		}
+		for _, a := range p.Elsewhere {
+			out.application(line{"day": Str(a.Day), "property": Str(p.Property.Address)}, a)
+		}
+		for _, t := range p.Totals {
+			out.total(p.Property.Address, t)
 		}
 	}
 	return Table{Columns: columns, Rows: out.list}
@@ -53,6 +60,10 @@ func (r *rows) visit(base line, v VisitRecord) {
 		r.zone(base, z)
 	}
 	delete(base, "zone")
+	for _, a := range v.Applied {
+		out := line{"day": Str(a.Day), "property": base["property"]}
+		r.application(out, a)
+	}
 	for _, a := range v.Asides {
 		r.aside(base, a)
 	}

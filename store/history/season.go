@@ -22,6 +22,8 @@ type Store interface {
 	LatestDiagnoses(ctx context.Context, visit string) ([]store.Diagnosis, error)
 	Reviews(ctx context.Context, visit string) ([]store.Review, error)
 	Person(ctx context.Context, id string) (store.Person, error)
+	Applications(ctx context.Context, f store.ApplicationFilter) ([]store.Application, error)
+	MaterialVersions(ctx context.Context) ([]store.Material, error)
 }
 
 // Season reads everything about one client in one year. A client without visits has a record without rows.

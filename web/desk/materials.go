@@ -1,7 +1,6 @@
 package desk
 
 import (
-	"cmp"
 	"context"
 	"net/http"
 	"slices"
@@ -135,8 +134,13 @@ func limitsSay(w page.Words, m store.Material) []string {
 	}
 	say(l.Times > 0, "times", "n", l.Times)
 	say(l.IntervalDays > 0, "interval", "n", l.IntervalDays)
-	say(l.WindLow > 0 || l.WindHigh > 0, "wind", "low", figure(l.WindLow), "high", cmp.Or(filled(l.WindHigh), "–"))
-	say(l.TempLow != 0 || l.TempHigh > 0, "temp", "low", cmp.Or(filled(l.TempLow), "–"), "high", cmp.Or(filled(l.TempHigh), "–"))
+	between := func(key string, low, high float64) {
+		say(low != 0 && high != 0, key, "low", figure(low), "high", figure(high))
+		say(low != 0 && high == 0, key+"_low", "low", figure(low))
+		say(low == 0 && high != 0, key+"_high", "high", figure(high))
+	}
+	between("wind", l.WindLow, l.WindHigh)
+	between("temp", l.TempLow, l.TempHigh)
 	say(l.SeedAfter > 0, "seed_after", "n", l.SeedAfter)
 	say(l.SeedBefore > 0, "seed_before", "n", l.SeedBefore)
 	say(l.ReentryHours > 0, "reentry", "n", figure(l.ReentryHours))

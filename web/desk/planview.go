@@ -70,6 +70,7 @@ func (d *Desk) planBody(a asking, p plan.Plan, form page.Form) page.PlanView {
 			names[part.Zone] = part.Name
 		}
 		v.Steps = append(v.Steps, d.planStep(a, p, i, s))
+		sayOnce(a, v.Steps)
 	}
 	for _, x := range p.Refused {
 		v.Refused = append(v.Refused, page.RefusedView{Do: x.Do.In(lang), For: causeLabels(d.know(), x.Causes, a.words), Zone: names[x.Zone], Conflicts: d.conflicts(a, x.Conflicts, names)})
@@ -89,6 +90,17 @@ func (d *Desk) planBody(a asking, p plan.Plan, form page.Form) page.PlanView {
 	}
 	v.Other = d.conflicts(a, elsewhere(p), names)
 	return v
+}
+
+// sayOnce lets the last step point to an earlier one whose cautions are the same.
+func sayOnce(a asking, steps []page.PlanStepView) {
+	last := &steps[len(steps)-1]
+	for _, s := range steps[:len(steps)-1] {
+		if len(s.Cautions) > 0 && slices.Equal(s.Cautions, last.Cautions) {
+			last.Same, last.Cautions = a.words.T("plan.same_cautions", "n", s.N), nil
+			return
+		}
+	}
 }
 
 // elsewhere are the conflicts of no step that is left.
@@ -127,9 +139,20 @@ func (d *Desk) planStep(a asking, p plan.Plan, i int, s plan.Step) page.PlanStep
 			v.Lacking = append(v.Lacking, g.Lacking.In(lang))
 		}
 	}
+	if !slices.ContainsFunc(s.Parts, func(p plan.Part) bool { return len(p.Goods)+len(p.Figures) > 0 }) {
+		v.Where, v.Parts = a.words.T("plan.where", "zones", zonesSay(v.Parts)), nil
+	}
 	own := slices.DeleteFunc(slices.Clone(p.Conflicts), func(c plan.Conflict) bool { return c.Step != s.ID })
 	v.Conflicts = d.conflicts(a, own, names)
 	return v
+}
+
+func zonesSay(parts []page.PlanPart) string {
+	var out []string
+	for _, p := range parts {
+		out = append(out, p.Zone+" ("+p.Area+")")
+	}
+	return strings.Join(out, ", ")
 }
 
 func texts(list []checks.Text, lang string) []string {
@@ -153,7 +176,7 @@ func (d *Desk) planPart(a asking, s plan.Step, part plan.Part) page.PlanPart {
 			}
 		}
 		if g.Target != nil {
-			good.Input, good.Target, good.Unit = targetName(part.Zone, g.Use), figure(g.Target.Value), g.Target.Unit
+			good.Input, good.Target, good.Unit = targetName(part.Zone, g.Use), figure(g.Target.Value), unitSays(g.Target.Unit)
 		}
 		for _, w := range g.Working {
 			good.Working = append(good.Working, w.Lines()...)
@@ -204,7 +227,12 @@ func quantitySays(q *agronomy.Quantity) string {
 	if q == nil {
 		return ""
 	}
-	return strings.TrimSpace(figure(q.Value) + " " + strings.ReplaceAll(strings.ReplaceAll(q.Unit, "/1000 ft2", " / 1000 sq ft"), "ft2", "sq ft"))
+	return strings.TrimSpace(figure(q.Value) + " " + unitSays(q.Unit))
+}
+
+// unitSays writes a unit as the trade says it.
+func unitSays(unit string) string {
+	return strings.ReplaceAll(strings.ReplaceAll(unit, "/1000 ft2", " / 1000 sq ft"), "ft2", "sq ft")
 }
 
 // cents writes an amount of money; nothing for none.

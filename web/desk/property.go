@@ -59,6 +59,9 @@ func (d *Desk) drawProperty(w http.ResponseWriter, r *http.Request, status int, 
 	if err := d.history(r.Context(), a, p, &v); err != nil {
 		return err
 	}
+	for i := range v.Visits {
+		v.Visits[i].Applied = done.onVisit(strings.TrimPrefix(v.Visits[i].URL, "/desk/visits/"))
+	}
 	f, err := d.frame(r, a, "clients", p.Address)
 	if err != nil {
 		return err

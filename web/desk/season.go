@@ -2,8 +2,10 @@ package desk
 
 import (
 	"bytes"
+	"cmp"
 	"net/http"
 	"strconv"
+	"strings"
 
 	"swardbook/diagnose"
 	"swardbook/store"
@@ -78,6 +80,13 @@ func (d *Desk) seasonView(a asking, record history.Record) page.SeasonView {
 				part.Visits = append(part.Visits, seasonVisit(a, visit))
 			}
 		}
+		for _, t := range p.Totals {
+			total := page.SeasonTotal{Zone: t.Zone.Name}
+			for _, s := range t.Sums {
+				total.Sums = append(total.Sums, s.Name+": "+figure(s.Value)+" "+s.Unit)
+			}
+			part.Totals = append(part.Totals, total)
+		}
 		v.Properties = append(v.Properties, part)
 	}
 	return v
@@ -91,8 +100,27 @@ func seasonVisit(a asking, v history.VisitRecord) page.SeasonVisit {
 	for _, r := range v.Reviews {
 		out.Reviews = append(out.Reviews, a.words.T("review."+r.Kind, "who", r.Name, "when", moment(r.At, a.place), "reason", r.Reason))
 	}
+	for _, x := range v.Applied {
+		out.Applied = append(out.Applied, seasonApplied(a, x))
+	}
 	for _, x := range v.Asides {
 		out.Asides = append(out.Asides, a.words.T("season.aside", "check", x.Label, "typed", x.Typed, "who", x.Name))
+	}
+	return out
+}
+
+// seasonApplied is one record of something put down, zone by zone.
+func seasonApplied(a asking, x history.ApplicationRecord) page.SeasonApplied {
+	out := page.SeasonApplied{URL: "/desk/applications/" + x.ID, Name: x.Name, When: stamp(cmp.Or(x.Start, x.At)), Who: x.By, Status: a.words.T("status." + x.Status)}
+	if len(x.Missing) > 0 && x.Status == history.Current {
+		out.Lacks = a.words.T("record.missing", "items", strings.Join(x.Missing, ", "))
+	}
+	for _, z := range x.Zones {
+		line := z.Zone.Name + ": " + figure(z.Amount) + " " + x.Unit
+		if z.Rate != nil {
+			line += " (" + a.words.T("record.rate", "rate", figure(*z.Rate), "unit", x.Unit) + ")"
+		}
+		out.Zones = append(out.Zones, line)
 	}
 	return out
 }

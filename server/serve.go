@@ -5,10 +5,10 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
-	"net"
 	"net/http"
 	"os"
 	"path/filepath"
+	"sync"
 	"time"
 
 	"swardbook/diagnose"
@@ -21,41 +21,20 @@ import (
 	"swardbook/web/field"
 )
 
-// config is everything a server is started with.
-type config struct {
-	addr  string
-	data  string
-	demo  bool
-	clock string
-	tls   bool
-	quiet bool
-	know  string // folder of the firm's own knowledge
-}
-
-const serveUsage = `Serves phones and desks from one data folder. On the first start with an empty database the first browser is led through
-naming the firm and its owner; with -demo an invented firm is filled in instead.
-
-Phones need https (or a page opened on this very machine): put a proxy with a certificate in front and say -tls.`
-
 func serve(ctx context.Context, args []string, t terminal) error {
 	var c config
 	fs := flags(t, "serve", serveUsage)
-	fs.StringVar(&c.addr, "addr", or(t.getenv("SWARDBOOK_ADDR"), "127.0.0.1:8080"), "address to listen on")
-	fs.StringVar(&c.data, "data", or(t.getenv("SWARDBOOK_DATA"), "./data"), "folder of the database and the photos")
-	fs.BoolVar(&c.demo, "demo", false, "fill an empty database with an invented firm")
-	fs.StringVar(&c.clock, "clock", "", "with -demo only: let the clock start here, such as 2026-08-27T09:00:00-04:00, to see another season")
-	fs.BoolVar(&c.tls, "tls", false, "a proxy in front speaks https: mark cookies secure")
-	fs.BoolVar(&c.quiet, "quiet", false, "log warnings and errors only")
+	c.flagsOf(fs)
 	own := knowledgeFlag(fs, t)
-	if err := fs.Parse(args); err != nil {
+	if err := settle(fs, args, t); err != nil {
 		return err
 	}
 	c.know = *own
 	if fs.NArg() > 0 {
 		return fmt.Errorf("serve takes no word such as %q; see swardbook serve -h", fs.Arg(0))
 	}
-	if c.clock != "" && !c.demo {
-		return errors.New("-clock goes with -demo only: a real firm's records carry the real time")
+	if err := c.check(); err != nil {
+		return err
 	}
 	return c.run(ctx, t)
 }
@@ -71,6 +50,14 @@ func (c config) run(ctx context.Context, t terminal) (err error) {
 		level = slog.LevelWarn
 	}
 	log := slog.New(slog.NewJSONHandler(t.stderr, &slog.HandlerOptions{Level: level}))
+	if err := os.MkdirAll(c.data, 0o750); err != nil {
+		return fmt.Errorf("the data folder can't be made: %w", err)
+	}
+	release, err := lockData(c.data)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, release()) }()
 	house, err := openHouse(ctx, c, now, log)
 	if err != nil {
 		return err
@@ -85,20 +72,51 @@ func (c config) run(ctx context.Context, t terminal) (err error) {
 	if err := house.intake.CatchUp(ctx); err != nil {
 		return err
 	}
-	handler, err := house.handler(c, log)
+	doors, err := house.doors(c, log)
 	if err != nil {
 		return err
 	}
-	listener, err := net.Listen("tcp", c.addr)
-	if err != nil {
-		return fmt.Errorf("can't listen on %s: %w (another program may use it; choose with -addr)", c.addr, err)
-	}
-	greet(ctx, t, house, listener.Addr().String(), signs)
+	greet(ctx, t, house, doors[0].url(), signs)
 	ctx, end := context.WithCancelCause(ctx)
 	defer end(nil)
-	go house.sweepDaily(ctx, log)
-	go house.endWithDisk(ctx, end)
-	return serveUntil(ctx, listener, handler)
+	var chores sync.WaitGroup
+	defer chores.Wait()
+	defer end(nil)
+	chores.Go(func() { house.sweepDaily(ctx, log) })
+	chores.Go(func() { house.endWithDisk(ctx, end) })
+	return serveUntil(ctx, log, doors...)
+}
+
+// doors opens every address that the settings name; the site's own is the first.
+func (h *house) doors(c config, log *slog.Logger) (doors []door, err error) {
+	defer func() {
+		if err != nil {
+			for _, d := range doors {
+				err = errors.Join(err, d.Close())
+			}
+		}
+	}()
+	handler, err := h.handler(c, log)
+	if err != nil {
+		return nil, err
+	}
+	secured, plain, err := c.secured(log)
+	if err != nil {
+		return nil, err
+	}
+	site, err := openDoor("site", "addr", c.addr, handler, secured)
+	if err != nil {
+		return nil, err
+	}
+	doors = append(doors, site)
+	if c.http != "" {
+		beside, err := openDoor("to https", "http", c.http, plain, nil)
+		if err != nil {
+			return doors, err
+		}
+		doors = append(doors, beside)
+	}
+	return doors, nil
 }
 
 // endWithDisk ends the program when the database could not be written: after a failed write nothing may be acknowledged until a
@@ -129,31 +147,9 @@ func (h *house) sweepDaily(ctx context.Context, log *slog.Logger) {
 	}
 }
 
-// serveUntil serves until ctx ends, then lets requests under way finish within ten seconds.
-func serveUntil(ctx context.Context, listener net.Listener, handler http.Handler) error {
-	server := &http.Server{
-		Handler: handler, ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute,
-		BaseContext: func(net.Listener) context.Context { return context.WithoutCancel(ctx) },
-	}
-	ended := make(chan error, 1)
-	go func() { ended <- server.Serve(listener) }()
-	select {
-	case err := <-ended:
-		return err
-	case <-ctx.Done():
-	}
-	limit, cancel := context.WithTimeout(context.WithoutCancel(ctx), 10*time.Second)
-	defer cancel()
-	err := server.Shutdown(limit)
-	if cause := context.Cause(ctx); errors.Is(cause, errDisk) {
-		err = errors.Join(cause, err)
-	}
-	return err
-}
-
 // greet prints where to go and, for the demo, how to sign in.
-func greet(ctx context.Context, t terminal, h *house, addr string, signs []sign) {
-	fmt.Fprintf(t.stdout, "Swardbook listens on http://%s\n", addr)
+func greet(ctx context.Context, t terminal, h *house, url string, signs []sign) {
+	fmt.Fprintf(t.stdout, "Swardbook listens on %s\n", url)
 	for _, s := range signs {
 		fmt.Fprintf(t.stdout, "  sign in as %-8s name %-8s passcode %s\n", s.role, s.name, s.passcode)
 	}
@@ -221,5 +217,9 @@ func (h *house) handler(c config, log *slog.Logger) (http.Handler, error) {
 	if err != nil {
 		return nil, err
 	}
-	return web.New(web.Deps{DB: h.db, Desk: office, Field: phone, Log: log, Now: h.now, TLS: c.tls})
+	trusted, err := prefixes(c.proxies)
+	if err != nil {
+		return nil, err
+	}
+	return web.New(web.Deps{DB: h.db, Desk: office, Field: phone, Log: log, Now: h.now, TLS: c.tls || c.ownTLS(), Proxies: trusted})
 }

@@ -165,6 +165,11 @@ var rateUnits = map[string]string{
 	"kg_per_100m2": "kg/100 m2", "oz_per_1000": "oz/1000 ft2", "oz_per_yd2": "oz/yd2",
 }
 
+// unitNames are further names of these outputs.
+var unitNames = map[string][]string{
+	"lb_per_1000": {"lb_per_1000ft2", "per_1000", "lb_per_1000_sqft"}, "kg_per_100m2": {"kg_per_100_m2"}, "oz_per_1000": {"oz_per_1000ft2", "oz_per_1000_ft2"}, "lb_per_acre": {"per_acre"},
+}
+
 // RateUnits gives a weight on an area in every unit in use, with the substance left out.
 func RateUnits(rate agronomy.Quantity) (agronomy.Results, error) {
 	s := agronomy.NewSheet("1 lb/1000 ft² = 43.56 lb/acre = 48.824 kg/ha = 4.8824 g/m²", unitSource)

@@ -48,12 +48,13 @@ func withN(needs []string, may []string, run func(values, agronomy.Quantity) (re
 	return out
 }
 
-// outputs reads "name unit" pairs, parted by semicolons.
+// outputs reads "name|further name unit", parted by semicolons.
 func outputs(list string) []output {
 	var out []output
 	for _, item := range strings.Split(list, ";") {
 		name, unit, _ := strings.Cut(strings.TrimSpace(item), " ")
-		out = append(out, output{Name: name, Unit: unit})
+		names := strings.Split(name, "|")
+		out = append(out, output{Name: names[0], Also: names[1:], Unit: unit})
 	}
 	return out
 }
@@ -62,7 +63,7 @@ func amountFormula() agronomy.Formula {
 	f := agronomy.Formula{
 		Name: "fertilizer_amount", Does: "Product, bags and cost for a rate of a nutrient.", Source: amountSource,
 		Inputs:  []agronomy.Input{inTargetN, inGradeN, inGrade, inTargetP, inGradeP, inTargetK, inGradeK, inArea, inBag, inPrice},
-		Outputs: outputs("product_rate lb/1000 ft2; product_per_acre lb/acre; product_total lb; total lb; bags count; cost USD"),
+		Outputs: outputs("product_rate|rate|product_per_1000 lb/1000 ft2; product_per_acre|rate_per_acre lb/acre; product_total lb; total lb; bags|bag_count count; cost USD; n_rate lb/1000 ft2; p2o5_rate lb/1000 ft2; k2o_rate lb/1000 ft2"),
 	}
 	for _, n := range nutrients {
 		f.Ways = append(f.Ways, way{Needs: []string{n.target.Name, n.in.Name}, May: []string{"area", "bag", "price"}, Run: func(v values) (results, error) {
@@ -91,10 +92,32 @@ func feed(v values, n nutrient, grade agronomy.Quantity) (results, error) {
 		return nil, err
 	}
 	out := need.results()
+	if v.Has("grade") {
+		if err := bring(v, rate, out); err != nil {
+			return nil, err
+		}
+	}
 	if v.Has("price", "bag", "area") {
 		out["cost"], err = Cost(need.Total.Quantity(), v.Q("bag"), v.Q("price"))
 	}
 	return out, err
+}
+
+// bring adds what a rate of a graded product brings of each nutrient that it holds.
+func bring(v values, rate agronomy.Result, out results) error {
+	g, err := gradeFrom(v["grade"])
+	if err != nil {
+		return err
+	}
+	for _, n := range nutrients {
+		if g.Percent(n.name) == 0 {
+			continue
+		}
+		if out[n.name+"_rate"], err = rateOf(n, rate.Quantity(), agronomy.Q(g.Percent(n.name), "%")); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 func nutrientsFormula() agronomy.Formula {
@@ -177,7 +200,7 @@ func costFormula() agronomy.Formula {
 	f := agronomy.Formula{
 		Name: "fertilizer_cost", Does: "What nitrogen costs, by weight and by area.", Source: costSource,
 		Inputs:  []agronomy.Input{inPrice, inBag, inGradeN, inGrade, inRateN, inArea},
-		Outputs: outputs("n_per_bag lb; cost_per_lb_n USD/lb; cost_per_acre_at_1lb USD/acre; cost_per_acre USD/acre; cost_per_1000 USD/1000 ft2; cost USD"),
+		Outputs: outputs("n_per_bag lb; cost_per_lb_n|cost_per_kg_n USD/lb; cost_per_acre_at_1lb USD/acre; cost_per_acre|cost_per_ha USD/acre; cost_per_1000|cost_per_1000_ft2|cost_per_1000ft2 USD/1000 ft2; cost|total_cost USD"),
 	}
 	f.Ways = append(f.Ways, withN([]string{"bag"}, nil, func(v values, n agronomy.Quantity) (results, error) {
 		r, err := NPerBag(v.Q("bag"), n)
@@ -213,7 +236,7 @@ func unitsFormula() agronomy.Formula {
 		Ways:   []way{{Needs: []string{"rate"}, Run: func(v values) (results, error) { return RateUnits(v.Q("rate")) }}},
 	}
 	for name, unit := range rateUnits {
-		f.Outputs = append(f.Outputs, output{Name: name, Unit: unit})
+		f.Outputs = append(f.Outputs, output{Name: name, Also: unitNames[name], Unit: unit})
 	}
 	return f
 }
@@ -222,7 +245,7 @@ func appliedFormula() agronomy.Formula {
 	f := agronomy.Formula{
 		Name: "nitrogen_applied", Does: "Nutrients that a rate, or a weight on an area, of product brings.", Source: appliedSource,
 		Inputs:  []agronomy.Input{inProduct, inWeight, inArea, inGradeN, inGrade, inGradeP, inGradeK},
-		Outputs: outputs("n_rate lb/1000 ft2; p2o5_rate lb/1000 ft2; k2o_rate lb/1000 ft2; product_rate lb/1000 ft2; n_total lb"),
+		Outputs: outputs("n_rate|n_applied|nitrogen_rate lb/1000 ft2; p2o5_rate lb/1000 ft2; k2o_rate lb/1000 ft2; product_rate lb/1000 ft2; n_total lb"),
 	}
 	for _, n := range nutrients {
 		for _, by := range []string{n.in.Name, "grade"} {

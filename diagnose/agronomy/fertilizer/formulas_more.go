@@ -25,7 +25,7 @@ func slowFormula() agronomy.Formula {
 	return agronomy.Formula{
 		Name: "slow_release", Does: "Slow and soluble nitrogen, and whether a rate keeps the law's limits.", Source: slowSource,
 		Inputs:  []agronomy.Input{inTotalN, inSlowN, inSlowShare, inNRate, inPlace},
-		Outputs: outputs("slow_fraction fraction; class text; soluble_n lb/1000 ft2; soluble_n_rate lb/1000 ft2; allowed boolean; product_rate lb/1000 ft2"),
+		Outputs: outputs("slow_fraction fraction; class|release_class|slow_class text; soluble_n lb/1000 ft2; soluble_n_rate lb/1000 ft2; allowed boolean; product_rate lb/1000 ft2"),
 		Ways: []way{
 			{Needs: []string{"slow_release_fraction_of_n"}, Run: func(v values) (results, error) { return class(v.Q("slow_release_fraction_of_n")) }},
 			{Needs: []string{"n_rate", "slow_release_fraction_of_n"}, May: []string{"place"}, Run: func(v values) (results, error) {
@@ -94,7 +94,7 @@ func spreaderFormula() agronomy.Formula {
 	return agronomy.Formula{
 		Name: "spreader_calibration", Does: "What a spreader puts down, how far that is off, and the rate of each pass.", Source: spreaderSource,
 		Inputs:  []agronomy.Input{inCollected, inTestArea, inWidth, inLength, inAim, inRun, inPasses, inAimN, inGradeN},
-		Outputs: outputs("rate lb/1000 ft2; error %; test_area ft2; to_collect lb; n_rate lb/1000 ft2; n_per_pass lb/1000 ft2; product_per_pass lb/1000 ft2; product_rate lb/1000 ft2"),
+		Outputs: outputs("rate|actual_rate lb/1000 ft2; error|error_percent|deviation %; test_area ft2; to_collect|collect lb; n_rate lb/1000 ft2; n_per_pass lb/1000 ft2; product_per_pass|rate_per_pass lb/1000 ft2; product_rate lb/1000 ft2"),
 		Ways: []way{
 			{Needs: []string{"collected", "test_area"}, May: []string{"target", "grade_n"}, Run: plain(measured)},
 			{Needs: []string{"collected", "width", "length"}, May: []string{"target", "grade_n"}, Run: course(measured)},
@@ -127,7 +127,7 @@ func seasonFormula() agronomy.Formula {
 	return agronomy.Formula{
 		Name: "season_nitrogen", Does: "Nitrogen of a year on one zone against its cap.", Source: seasonSource,
 		Inputs:  []agronomy.Input{inApplications, inCredits, inCap, inNext, inOnce},
-		Outputs: outputs("season_total lb/1000 ft2; remaining lb/1000 ft2; over_cap boolean; next_allowed boolean; per_application_ok boolean"),
+		Outputs: outputs("season_total|total lb/1000 ft2; remaining lb/1000 ft2; over_cap|exceeded boolean; next_allowed boolean; per_application_ok boolean"),
 		Ways: []way{
 			{Needs: []string{"applications"}, May: []string{"credits"}, Run: agronomy.Gives("season_total", total)},
 			{Needs: []string{"applications", "season_cap"}, May: []string{"credits", "next"}, Run: func(v values) (results, error) {
@@ -174,7 +174,7 @@ func coverageFormula() agronomy.Formula {
 	f := agronomy.Formula{
 		Name: "bag_coverage", Does: "The ground that a bag covers, and how many to load.", Source: coverageSource,
 		Inputs:  []agronomy.Input{inBag, inProduct, inGradeN, inGrade, inTargetN, inArea},
-		Outputs: outputs("coverage ft2; bags count; product_total lb; left_over lb; product_rate lb/1000 ft2"),
+		Outputs: outputs("coverage|area_per_bag|covers ft2; bags|bag_count count; product_total lb; left_over lb; product_rate lb/1000 ft2"),
 		Ways: []way{{Needs: []string{"bag", "product_rate"}, May: []string{"area"}, Run: func(v values) (results, error) {
 			return covers(v, v.Q("product_rate"))
 		}}},
@@ -280,7 +280,7 @@ func liquidFormula() agronomy.Formula {
 	f := agronomy.Formula{
 		Name: "liquid_fertilizer", Does: "Nitrogen in a gallon, and liquid for a rate of nitrogen.", Source: liquidSource,
 		Inputs: []agronomy.Input{inDensity, inPerGal, inGradeN, inGrade, inTargetN, inLiquid, inArea, inVolume, inGalPrice},
-		Outputs: outputs("n_per_gal lb/gal; lb_n_per_gal lb/gal; product_rate gal/1000 ft2; product_per_1000 fl oz/1000 ft2; product_total gal; n_rate lb/1000 ft2; " +
+		Outputs: outputs("n_per_gal|n_per_gallon|n_lb_per_gal lb/gal; lb_n_per_gal lb/gal; product_rate gal/1000 ft2; product_per_1000 fl oz/1000 ft2; product_total gal; n_rate lb/1000 ft2; " +
 			"product_weight lb; n lb; p2o5 lb; k2o lb; p lb; k lb; cost_per_lb_n USD/lb; cost USD"),
 	}
 	for _, what := range []string{"target_n", "liquid_rate", "price"} {

@@ -24,12 +24,13 @@ var (
 	inFinished   = agronomy.Input{Name: "finished", Also: []string{"application_end", "end"}, Kind: agronomy.Text, Says: "end of the application, like 2026-05-01T14:30"}
 )
 
-// outputs reads "name unit" pairs, parted by semicolons.
+// outputs reads "name|further name unit", parted by semicolons.
 func outputs(list string) []agronomy.Output {
 	var out []agronomy.Output
 	for _, item := range strings.Split(list, ";") {
 		name, unit, _ := strings.Cut(strings.TrimSpace(item), " ")
-		out = append(out, agronomy.Output{Name: name, Unit: unit})
+		names := strings.Split(name, "|")
+		out = append(out, agronomy.Output{Name: names[0], Also: names[1:], Unit: unit})
 	}
 	return out
 }

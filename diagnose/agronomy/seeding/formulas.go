@@ -18,12 +18,13 @@ func Formulas() []agronomy.Formula {
 	return []agronomy.Formula{plsFormula(), densityFormula(), blendFormula(), windowFormula()}
 }
 
-// outputs reads "name unit" pairs, parted by semicolons.
+// outputs reads "name|further name unit", parted by semicolons.
 func outputs(list string) []agronomy.Output {
 	var out []agronomy.Output
 	for _, item := range strings.Split(list, ";") {
 		name, unit, _ := strings.Cut(strings.TrimSpace(item), " ")
-		out = append(out, agronomy.Output{Name: name, Unit: unit})
+		names := strings.Split(name, "|")
+		out = append(out, agronomy.Output{Name: names[0], Also: names[1:], Unit: unit})
 	}
 	return out
 }
@@ -46,7 +47,7 @@ func plsFormula() agronomy.Formula {
 	f := agronomy.Formula{
 		Name: "pure_live_seed", Does: "Pure live seed, bulk seed to buy, bags, and what lots really cost.", Source: plsSource + "; " + priceSource,
 		Inputs:  []agronomy.Input{inPurity, inGermin, inPLS, inArea, inPLSRate, inBulkRate, inWanted, inBulk, inPrice, inBag, inSeedsLb},
-		Outputs: outputs("pls_fraction fraction; pls %; bulk_seed lb; bulk_rate lb/1000 ft2; pls_rate lb/1000 ft2; pls_weight lb; pls_total lb; bags count; cost_per_lb_pls USD/lb; cost USD; live_seeds_per_lb seeds/lb"),
+		Outputs: outputs("pls_fraction fraction; pls %; bulk_seed|bulk|seed_needed lb; bulk_rate lb/1000 ft2; pls_rate lb/1000 ft2; pls_weight lb; pls_total lb; bags count; cost_per_lb_pls|cost_per_pls_lb|cost_per_kg_pls USD/lb; cost|total_cost USD; live_seeds_per_lb seeds/lb"),
 		Ways: []way{{Needs: []string{"purity", "germination"}, Run: func(v values) (results, error) {
 			f, err := PLS(v.Q("purity"), v.Q("germination"))
 			if err != nil {
@@ -160,7 +161,7 @@ func blendFormula() agronomy.Formula {
 	f := agronomy.Formula{
 		Name: "seed_blend", Does: "Shares of a mix by number of seeds, and the pure live seed of a blend of lots.", Source: countSource + "; " + blendSource,
 		Inputs:  []agronomy.Input{inLots, inRate, inPLSWanted, inArea, inWeights, inCounts, inShares},
-		Outputs: outputs("blend_pls fraction; blend_pls_percent %; pls_rate lb/1000 ft2; bulk_rate lb/1000 ft2; bulk_seed lb; share_by_seed %; weight_shares %"),
+		Outputs: outputs("blend_pls|pls_fraction fraction; blend_pls_percent %; pls_rate lb/1000 ft2; bulk_rate lb/1000 ft2; bulk_seed lb; share_by_seed %; weight_shares %"),
 		Ways: []way{
 			{Needs: []string{"lots"}, May: []string{"rate", "wanted_pls_rate", "area"}, Run: lots},
 			{Needs: []string{"weights", "counts"}, Run: agronomy.Gives("share_by_seed", func(v values) (agronomy.Result, error) { return Shares(v.List("weights"), v.List("counts")) })},

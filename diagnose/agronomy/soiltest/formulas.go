@@ -18,12 +18,13 @@ func Formulas() []agronomy.Formula {
 	return []agronomy.Formula{limeFormula(), classFormula(), sodiumFormula(), gypsumFormula()}
 }
 
-// outputs reads "name unit" pairs, parted by semicolons.
+// outputs reads "name|further name unit", parted by semicolons.
 func outputs(list string) []agronomy.Output {
 	var out []agronomy.Output
 	for _, item := range strings.Split(list, ";") {
 		name, unit, _ := strings.Cut(strings.TrimSpace(item), " ")
-		out = append(out, agronomy.Output{Name: name, Unit: unit})
+		names := strings.Split(name, "|")
+		out = append(out, agronomy.Output{Name: names[0], Also: names[1:], Unit: unit})
 	}
 	return out
 }
@@ -39,7 +40,7 @@ func limeFormula() agronomy.Formula {
 	return agronomy.Formula{
 		Name: "lime", Does: "Lime from a soil test, as material, in applications.", Source: tableSource + "; " + bufferSource,
 		Inputs:  []agronomy.Input{inAcidity, inGoal, inPH, inBuffer, inTarget, inResidual, inNeed, inCCE, inFineness, inSurface, inArea, inBag},
-		Outputs: outputs("lime lb CCE/1000 ft2; acidity meq/100 cm3; factor ratio; lime_per_1000 lb/1000 ft2; material lb/1000 ft2; applications count; each_application lb/1000 ft2; material_total lb; bags count"),
+		Outputs: outputs("lime lb CCE/1000 ft2; acidity meq/100 cm3; factor ratio; lime_per_1000|lime_per_1000_ft2 lb/1000 ft2; material|material_rate lb/1000 ft2; applications count; each_application lb/1000 ft2; material_total lb; bags count"),
 		Ways: []way{
 			{Needs: []string{"exchangeable_acidity", "ph_goal"}, May: append([]string{"soil_ph"}, limeMay...), Run: func(v values) (results, error) {
 				l, err := FromTable(v.Q("exchangeable_acidity"), v.Q("ph_goal"), v.Q("soil_ph"))

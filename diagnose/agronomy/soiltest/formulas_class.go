@@ -10,6 +10,9 @@ var (
 	extractants  = map[string]string{"Mehlich-3": "mehlich3", "Bray-P1": "bray_p1", "Olsen": "olsen"}
 )
 
+// inAnyTest is a test whose nutrient isn't named, since the sum is the same for all.
+var inAnyTest = agronomy.Input{Name: "soil_test", Also: []string{"test", "test_value"}, Unit: "ppm", Range: agronomy.Between(0, 1e6), Says: "what the test found, of whichever nutrient"}
+
 func also(in agronomy.Input, names ...string) agronomy.Input {
 	in.Also = append(in.Also, names...)
 	return in
@@ -21,7 +24,7 @@ func classFormula() agronomy.Formula {
 		Inputs: []agronomy.Input{
 			also(inPPM("mehlich3_p", "phosphorus by Mehlich-3"), "p_mehlich3"), also(inPPM("bray_p1", "phosphorus by Bray-P1"), "bray_p1_p", "p_bray_p1", "bray_p"), also(inPPM("olsen_p", "phosphorus by Olsen"), "p_olsen", "olsen"),
 			inP, also(inPPM("mehlich3_k", "potassium by Mehlich-3"), "k_mehlich3"), inK, inExtractant, inSoil, inDepth, inDensity, also(inUse), also(inMinimum),
-			deficitOf("p"), deficitOf("k"), also(inTest("p"), "test_p"), also(inTest("k"), "test_k"),
+			deficitOf("p"), deficitOf("k"), also(inTest("p"), "test_p"), also(inTest("k"), "test_k"), inAnyTest,
 		},
 		Outputs: outputs("class text; finer_class text; p_recommended text; mehlich3 text; bray_p1 text; olsen text; sand text; other_soil text; minimum_level text; required ppm; requirement ppm; deficit ppm; " +
 			"p lb/1000 ft2; p2o5 lb/1000 ft2; k lb/1000 ft2; k2o lb/1000 ft2; lb_per_acre_6_7in lb/acre; as_p2o5 lb/acre; as_k2o lb/acre"),
@@ -31,6 +34,10 @@ func classFormula() agronomy.Formula {
 	for _, n := range []string{"p", "k"} {
 		f.Ways = append(f.Ways, weights(n)...)
 	}
+	f.Ways = append(f.Ways, way{Needs: []string{"soil_test", "expected_use", "minimum"}, Run: func(v values) (results, error) {
+		r, err := Required("", v.Q("expected_use"), v.Q("minimum"), v.Q("soil_test"))
+		return results{"required": r, "requirement": r, "deficit": r}, err
+	}})
 	return f
 }
 

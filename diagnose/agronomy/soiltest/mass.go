@@ -26,11 +26,14 @@ var (
 )
 
 func inTest(nutrient string) agronomy.Input {
+	if nutrient == "" {
+		return inAnyTest
+	}
 	in := agronomy.Input{Name: nutrient + "_test", Unit: "ppm", Range: agronomy.Between(0, 1e6), Says: "elemental " + nutrient + " of the test"}
 	return in
 }
 
-// Required is what to add, in ppm of the soil: expected use plus minimum less the test, never less than nothing.
+// Required is what to add of a nutrient ("p", "k", "" for one not named), in ppm of the soil: expected use plus minimum less the test, never less than nothing.
 func Required(nutrient string, use, minimum, test agronomy.Quantity) (agronomy.Result, error) {
 	s := agronomy.NewSheet("required = expected use + minimum − test, not below 0", minimumSource)
 	u, m, t := s.Take(inUse, use), s.Take(inMinimum, minimum), s.Take(inTest(nutrient), test)

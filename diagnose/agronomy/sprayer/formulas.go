@@ -20,12 +20,13 @@ func Formulas() []agronomy.Formula {
 	}
 }
 
-// outputs reads "name unit" pairs, parted by semicolons.
+// outputs reads "name|further name unit", parted by semicolons.
 func outputs(list string) []agronomy.Output {
 	var out []agronomy.Output
 	for _, item := range strings.Split(list, ";") {
 		name, unit, _ := strings.Cut(strings.TrimSpace(item), " ")
-		out = append(out, agronomy.Output{Name: name, Unit: unit})
+		names := strings.Split(name, "|")
+		out = append(out, agronomy.Output{Name: names[0], Also: names[1:], Unit: unit})
 	}
 	return out
 }
@@ -33,8 +34,8 @@ func outputs(list string) []agronomy.Output {
 func courseFormula() agronomy.Formula {
 	f := agronomy.Formula{
 		Name: "calibration_course", Does: "How far to go so that the ounces caught read as gallons on an acre.", Source: courseSource,
-		Inputs:  []agronomy.Input{inSpacing, inWidth, inSwath, inSpeed},
-		Outputs: outputs("calibration_distance ft; course_length ft; time s"),
+		Inputs:  []agronomy.Input{inSpacing, inWidth, inSwath, inSpeed, inPlot},
+		Outputs: outputs("calibration_distance|distance ft; course_length ft; time s; area|plot_area ft2; error|error_percent %"),
 	}
 	for _, width := range []string{"nozzle_spacing", "row_width", "swath"} {
 		f.Ways = append(f.Ways, way{Needs: []string{width}, May: []string{"speed"}, Run: func(v values) (results, error) {
@@ -49,6 +50,14 @@ func courseFormula() agronomy.Formula {
 			return out, err
 		}})
 	}
+	f.Ways = append(f.Ways, way{Needs: []string{"plot"}, Run: func(v values) (results, error) {
+		a, err := Plot(v.List("plot"))
+		if err != nil {
+			return nil, err
+		}
+		off, err := OffShare(a.Quantity())
+		return results{"area": a, "error": off}, err
+	}})
 	f.Ways = append(f.Ways, way{Needs: []string{"swath"}, Run: agronomy.Gives("course_length", func(v values) (agronomy.Result, error) { return GunCourse(v.Q("swath")) })})
 	return f
 }
@@ -57,7 +66,7 @@ func speedFormula() agronomy.Formula {
 	return agronomy.Formula{
 		Name: "walking_speed", Does: "Speed from timed runs, or the time for a course at a speed.", Source: speedSource,
 		Inputs:  []agronomy.Input{inDistance, inTime, inTimes, inSpeed},
-		Outputs: outputs("speed mi/h; mean_time s; time s"),
+		Outputs: outputs("speed|ground_speed|walking_speed mi/h; mean_time s; time s"),
 		Ways: []way{
 			{Needs: []string{"distance", "times"}, Run: func(v values) (results, error) {
 				t, err := MeanTime(v.List("times"))
@@ -192,7 +201,7 @@ func labelFormula() agronomy.Formula {
 	return agronomy.Formula{
 		Name: "label_maximum", Does: "Where a zone stands against a label's maximum in its period, its interval and its number of applications.", Source: labelSource,
 		Inputs:  []agronomy.Input{inRates, inLabelMax, inEither2, inNextRate, inSince, inInterval, inMostTimes},
-		Outputs: outputs("applied lb/acre; remaining lb/acre; exceeded boolean; over_maximum boolean; next_same_rate_allowed boolean; next_allowed boolean; largest_next_rate fl oz/1000 ft2; interval_ok boolean; count_ok boolean; applications_ok boolean"),
+		Outputs: outputs("applied|applied_ai|total_applied lb/acre; remaining lb/acre; exceeded boolean; over_maximum boolean; next_same_rate_allowed boolean; next_allowed boolean; largest_next_rate fl oz/1000 ft2; interval_ok boolean; count_ok boolean; applications_ok boolean"),
 		Ways: []way{
 			{Needs: []string{"product_rates", "label_max"}, May: []string{"concentration", "next_rate"}, Run: stand},
 			{Needs: []string{"days_since_last", "minimum_interval"}, Run: agronomy.Gives("interval_ok", func(v values) (agronomy.Result, error) {
@@ -256,7 +265,7 @@ func nozzleFormula() agronomy.Formula {
 	return agronomy.Formula{
 		Name: "nozzle_check", Does: "Which nozzles are off the mean and to be replaced.", Source: "LSU AgCenter, Sprayer calibration",
 		Inputs:  []agronomy.Input{inOutputs, inMostOff, inRated},
-		Outputs: outputs("mean gal/min; deviations %; worst_deviation %; replace text; replace_count count"),
+		Outputs: outputs("mean gal/min; deviations %; worst_deviation|max_deviation %; replace text; replace_count count"),
 		Ways: []way{{Needs: []string{"outputs"}, May: []string{"limit", "rated"}, Run: func(v values) (results, error) {
 			n, err := CheckNozzles(v.List("outputs"), v.Q("limit", agronomy.Q(10, "%")), v.Q("rated"))
 			return results{"mean": n.Mean, "deviations": n.Deviations, "worst_deviation": n.Worst, "replace": n.Replace, "replace_count": n.Count}, err

@@ -10,7 +10,7 @@ func tankFormula() agronomy.Formula {
 	return agronomy.Formula{
 		Name: "tank_mix", Does: "Tanks for an area, product for each tank, and dilutions.", Source: mixSource,
 		Inputs: []agronomy.Input{inTank, inOutput, inArea, inMixRate, inLabelTop, inConcentrate, inFinished, inVolume},
-		Outputs: outputs("area_per_tank acre; product_per_tank lb; product_per_full_tank fl oz; spray_total gal; spray gal; full_tanks count; partial_tank gal; tank_fills count; product_in_partial fl oz; product_in_partial_tank fl oz; product_total fl oz; " +
+		Outputs: outputs("area_per_tank|area_per_full_tank acre; product_per_tank lb; product_per_full_tank fl oz; spray_total gal; spray gal; full_tanks count; partial_tank gal; tank_fills|tanks count; product_in_partial fl oz; product_in_partial_tank fl oz; product_total fl oz; " +
 			"product_per_gallon fl oz/gal; product_volume gal; water gal; parts_water ratio; within_label boolean"),
 		Ways: []way{
 			{Needs: []string{"tank", "output"}, Run: agronomy.Gives("area_per_tank", func(v values) (agronomy.Result, error) { return AreaPerTank(v.Q("tank"), v.Q("output")) })},

@@ -46,6 +46,13 @@ func Plot(sides agronomy.Quantities) (agronomy.Result, error) {
 	return s.In(list[0]*list[1], "ft2", agronomy.GroundLike(sides.Unit)), s.Err()
 }
 
+// OffShare is how far a plot is off 1/128 acre, percent: a square of 18.5 ft is 0.6 % large.
+func OffShare(plot agronomy.Quantity) (agronomy.Result, error) {
+	s := agronomy.NewSheet("error = (plot ÷ 340.31 ft² − 1) × 100", courseSource)
+	a := s.Take(inTestArea, plot)
+	return s.Number((a/share-1)*100, "%"), s.Err()
+}
+
 // RunArea is the ground of a run.
 func RunArea(width, distance agronomy.Quantity) (agronomy.Result, error) {
 	s := agronomy.NewSheet("ground = width × distance", courseSource)

@@ -180,8 +180,12 @@ func (s *Sheet) Note(name, given string) {
 	s.working.Inputs = append(s.working.Inputs, Used{Name: name, Given: given})
 }
 
-// Step writes down a value on the way, and gives it back.
+// Step writes down a value on the way, and gives it back. One that is not finite is not written down: a working is JSON,
+// and the result will refuse it.
 func (s *Sheet) Step(name string, v float64, unit, how string) float64 {
+	if !finite(v) {
+		return v
+	}
 	s.working.Steps = append(s.working.Steps, Step{name, v, unit, how})
 	return v
 }
@@ -202,8 +206,8 @@ func (s *Sheet) Err() error { return s.err }
 // Give is a result with the working so far. A number that is not finite is refused: it means that the inputs are beyond
 // what the formula can carry.
 func (s *Sheet) Give(v Value) Result {
-	if v.Kind == Number && (math.IsNaN(v.Number) || math.IsInf(v.Number, 0)) {
-		s.Refuse(RefuseSay("", Figure(v.Number), "smaller or larger inputs", "These inputs lead to no finite number."))
+	if v.Kind == Number && !finite(v.Number) || v.Kind == Numbers && !finite(v.Numbers...) {
+		s.Refuse(RefuseSay("", v.String(), "smaller or larger inputs", "These inputs lead to no finite number."))
 	}
 	w := s.working
 	w.Inputs = append([]Used(nil), w.Inputs...)
@@ -211,6 +215,15 @@ func (s *Sheet) Give(v Value) Result {
 	w.Remarks = append([]string(nil), w.Remarks...)
 	w.Result = v.String()
 	return Result{v, w}
+}
+
+func finite(values ...float64) bool {
+	for _, v := range values {
+		if math.IsNaN(v) || math.IsInf(v, 0) {
+			return false
+		}
+	}
+	return true
 }
 
 // Number is Give for a number.

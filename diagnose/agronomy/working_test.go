@@ -68,6 +68,11 @@ func TestRefusals(t *testing.T) {
 	if s.Number(math.Inf(1), "in"); s.Err() == nil {
 		t.Error("infinity is a result")
 	}
+	s = NewSheet("", "")
+	s.Step("a step", math.NaN(), "", "")
+	if s.Give(OfList([]float64{1, math.NaN()}, "in")); s.Err() == nil || len(s.Number(1, "in").Working.Steps) > 0 {
+		t.Error("not a number is in a list, or in a working")
+	}
 }
 
 func TestRanges(t *testing.T) {

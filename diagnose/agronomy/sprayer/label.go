@@ -110,21 +110,21 @@ func (l Label) Against(rates agronomy.Quantities, next agronomy.Quantity) (Statu
 // RoundSafe rounds product down to what can be measured: 0.1 fl oz or oz, 1 mL or g, otherwise to four digits. It never
 // rounds up, so that a maximum isn't passed by rounding.
 func RoundSafe(v float64, unit string) float64 {
-	step := math.Pow(10, math.Floor(math.Log10(math.Abs(v)))-3)
+	per := math.Pow(10, 3-math.Floor(math.Log10(math.Abs(v)))) // steps in one unit
 	switch top(unit) {
 	case "fl oz", "oz":
-		step = 0.1
+		per = 10
 	case "mL", "g":
-		step = 1
+		per = 1
 	}
-	if v == 0 || math.IsNaN(v) || math.Abs(v/step) > 1e12 {
+	if v == 0 || math.IsNaN(v) || math.Abs(v*per) > 1e12 {
 		return v // nothing to round, or too large to be a dose
 	}
-	n := math.Floor(v/step + 1e-9)
-	for n*step > v {
+	n := math.Floor(v*per + 1e-9)
+	for n/per > v {
 		n--
 	}
-	return n * step
+	return n / per
 }
 
 // IntervalKept says whether enough days have gone by since the last application.

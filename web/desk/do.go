@@ -1,39 +1,30 @@
 package desk
 
 import (
+	"cmp"
+	"context"
 	"slices"
 	"strings"
-	"time"
 
 	"swardbook/diagnose"
 	"swardbook/diagnose/plan"
-	"swardbook/store"
 	"swardbook/web/page"
 )
 
 // judgements turns what a manager said, as it is kept, into what the plan asks.
 var judgements = map[string]string{"ruled out": plan.RuledOut, "confirmed": plan.Confirmed}
 
-// doView are the first steps for what is likely here, with what to mind. A cause that a person ruled out gets none, one
-// that a person confirmed does.
-func (d *Desk) doView(a asking, o opened, found diagnosed, said map[string]store.Review) page.DoView {
-	judged := map[string]string{}
-	for cause, review := range said {
-		judged[cause] = judgements[review.Judgement]
+// doView is what to do in one zone, by the day of the visit alone: what the firm has at hand, amounts and changes are the plan's
+// page. A cause that a person ruled out gets no step, one that a person confirmed does.
+func (d *Desk) doView(ctx context.Context, a asking, o opened, z zoneState, found diagnosed) (page.DoView, error) {
+	steps, err := d.zoneSteps(ctx, o, z, found)
+	if err != nil {
+		return page.DoView{}, err
 	}
-	steps := plan.First(&d.know().Bundle, found.answer, monthOf(o.visit.Day), judged)
 	v := page.DoView{Wait: waitSays(a, found, steps)}
-	avoid, asked := map[string]bool{}, map[string]int{}
+	avoid := map[string]bool{}
 	for _, s := range steps {
-		step := d.stepView(a, s, found.answer, avoid)
-		if at, ok := asked[step.Do]; ok && s.Kind == plan.Refer { // one person is asked once, for all of it
-			v.Steps[at].For += ", " + causeLabel(d.know(), s.Cause, a.words.Lang)
-			continue
-		}
-		if s.Kind == plan.Refer {
-			asked[step.Do] = len(v.Steps)
-		}
-		v.Steps = append(v.Steps, step)
+		v.Steps = append(v.Steps, d.stepView(a, o.visit.Day, s, found.answer, avoid))
 		for _, c := range s.Cautions {
 			v.Cautions = addOnce(v.Cautions, c.Say.In(a.words.Lang))
 		}
@@ -42,27 +33,42 @@ func (d *Desk) doView(a asking, o opened, found diagnosed, said map[string]store
 	if len(steps) > 0 {
 		v.Cautions = append(d.always(a), v.Cautions...)
 	}
-	return v
+	return v, nil
+}
+
+func (d *Desk) zoneSteps(ctx context.Context, o opened, z zoneState, found diagnosed) ([]plan.Step, error) {
+	if found.failed != "" {
+		return nil, nil
+	}
+	in := plan.Input{Day: o.visit.Day}
+	if err := d.db.Setting(ctx, placeSetting, &in.Place); err != nil {
+		return nil, err
+	}
+	in.Place.Region = cmp.Or(o.property.Region, in.Place.Region)
+	zone, err := d.planZone(ctx, o, z, found)
+	if err != nil {
+		return nil, err
+	}
+	in.Zones = []plan.Zone{zone}
+	know := d.know()
+	planner, err := plan.New(&know.Bundle, know.Edition)
+	if err != nil {
+		return nil, err
+	}
+	p, err := planner.Make(in)
+	return p.Steps, err
 }
 
 // expect is what to expect of every cause that is acted upon, in the order in which the causes stand.
-func (d *Desk) expect(a asking, ans diagnose.Answer, steps []plan.FirstStep) []string {
+func (d *Desk) expect(a asking, ans diagnose.Answer, steps []plan.Step) []string {
 	var out []string
 	for _, c := range ans.Causes {
-		acted := slices.ContainsFunc(steps, func(s plan.FirstStep) bool { return s.Cause == c.ID && s.Kind == plan.Do })
+		acted := slices.ContainsFunc(steps, func(s plan.Step) bool { return s.Kind == plan.Do && slices.Contains(s.Causes, c.ID) })
 		if cause, ok := d.know().Cause(c.ID); ok && acted && cause.Expect.EN != "" {
 			out = append(out, cause.Label.In(a.words.Lang)+": "+cause.Expect.In(a.words.Lang))
 		}
 	}
 	return out
-}
-
-func monthOf(day string) int {
-	t, err := time.Parse(time.DateOnly, day)
-	if err != nil {
-		return 0
-	}
-	return int(t.Month())
 }
 
 func addOnce(list []string, say string) []string {
@@ -83,7 +89,7 @@ func (d *Desk) always(a asking) []string {
 	return out
 }
 
-func waitSays(a asking, found diagnosed, steps []plan.FirstStep) string {
+func waitSays(a asking, found diagnosed, steps []plan.Step) string {
 	switch {
 	case found.failed != "":
 		return a.words.T("do.none")
@@ -98,20 +104,20 @@ func waitSays(a asking, found diagnosed, steps []plan.FirstStep) string {
 }
 
 // stepView draws one step. What must not be combined with the steps of a cause is said at the first of them.
-func (d *Desk) stepView(a asking, s plan.FirstStep, ans diagnose.Answer, avoid map[string]bool) page.StepView {
+func (d *Desk) stepView(a asking, today string, s plan.Step, ans diagnose.Answer, avoid map[string]bool) page.StepView {
 	lang := a.words.Lang
-	v := page.StepView{Do: s.Do.In(lang), When: s.Window.In(lang)}
+	v := page.StepView{Do: s.Do.In(lang), When: s.Window.Say.In(lang)}
 	switch s.Kind {
 	case plan.Check:
-		v.Do, v.Mind = a.words.T("do.check", "check", checkLabel(d.know(), s.ID, lang)), []string{s.Do.In(lang)}
+		v.Do, v.Mind = a.words.T("do.check", "check", checkLabel(d.know(), s.Check, lang)), []string{s.Do.In(lang)}
 	case plan.Refer:
 		v.Do = a.words.T("do.refer", "whom", s.Do.In(lang))
 	}
-	if s.Cause != "" {
+	if len(s.Causes) > 0 {
 		v.For = d.forWhat(a.words, ans, s)
 	}
-	if s.Opens > 0 {
-		v.Tags = append(v.Tags, page.Reason{Kind: "ask", Say: a.words.T("do.opens", "month", a.words.T("month."+time.Month(s.Opens).String()))})
+	if s.Day > today {
+		v.Tags = append(v.Tags, page.Reason{Kind: "ask", Say: a.words.T("do.opens", "day", day(s.Day))})
 	}
 	if s.Licence {
 		v.Tags = append(v.Tags, page.Reason{Kind: "stop", Say: a.words.T("do.licence")})
@@ -119,17 +125,17 @@ func (d *Desk) stepView(a asking, s plan.FirstStep, ans diagnose.Answer, avoid m
 	if s.Dig {
 		v.Tags = append(v.Tags, page.Reason{Kind: "stop", Say: a.words.T("do.dig")})
 	}
-	if say := strings.TrimSpace(s.Avoid.In(lang)); say != "" && !avoid[s.Cause] {
-		avoid[s.Cause] = true
+	if say := strings.TrimSpace(s.Avoid.In(lang)); say != "" && !avoid[say] {
+		avoid[say] = true
 		v.Mind = append(v.Mind, say)
 	}
 	return v
 }
 
-// forWhat names the cause a step is for, and what drives it: the reason that such a step speaks of.
-func (d *Desk) forWhat(w page.Words, ans diagnose.Answer, s plan.FirstStep) string {
-	label := causeLabel(d.know(), s.Cause, w.Lang)
-	at := slices.IndexFunc(ans.Causes, func(c diagnose.Likelihood) bool { return c.ID == s.Cause })
+// forWhat names the causes a step is for, and what drives the first: the reason that such a step speaks of.
+func (d *Desk) forWhat(w page.Words, ans diagnose.Answer, s plan.Step) string {
+	label := causeLabels(d.know(), s.Causes, w)
+	at := slices.IndexFunc(ans.Causes, func(c diagnose.Likelihood) bool { return c.ID == s.Causes[0] })
 	if at < 0 || len(ans.Causes[at].DrivenBy) == 0 || s.Kind != plan.Do {
 		return w.T("do.for", "cause", label)
 	}

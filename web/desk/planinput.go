@@ -78,20 +78,26 @@ func (d *Desk) planZones(ctx context.Context, o opened, in *plan.Input) error {
 		if !ok || found.failed != "" || s.zone.AreaSqFt <= 0 {
 			continue
 		}
-		z := plan.Zone{ID: s.zone.ID, Name: s.zone.Name, Area: agronomy.Q(s.zone.AreaSqFt, "ft2"), Answer: found.answer, Judged: map[string]string{}}
-		for cause, review := range overrulings(o.reviews, s.zone.ID) {
-			z.Judged[cause] = judgements[review.Judgement]
-		}
-		seen := diagnose.Observe(&d.know().Bundle, intake.Values(d.know(), s.zone.ID, o.readings))
-		z.Facts = plan.Facts(seen, o.visit.Day, d.unitOf)
-		known, err := d.lawn(ctx, s.zone.ID)
+		z, err := d.planZone(ctx, o, s, found)
 		if err != nil {
 			return err
 		}
-		z.Grass, z.Facts = known.Grass, append(z.Facts, known.Facts...)
 		in.Zones = append(in.Zones, z)
 	}
 	return nil
+}
+
+// planZone is one zone as a plan sees it.
+func (d *Desk) planZone(ctx context.Context, o opened, s zoneState, found diagnosed) (plan.Zone, error) {
+	z := plan.Zone{ID: s.zone.ID, Name: s.zone.Name, Area: agronomy.Q(s.zone.AreaSqFt, "ft2"), Answer: found.answer, Judged: map[string]string{}}
+	for cause, review := range overrulings(o.reviews, s.zone.ID) {
+		z.Judged[cause] = judgements[review.Judgement]
+	}
+	seen := diagnose.Observe(&d.know().Bundle, intake.Values(d.know(), s.zone.ID, o.readings))
+	z.Facts = plan.Facts(seen, o.visit.Day, d.unitOf)
+	known, err := d.lawn(ctx, s.zone.ID)
+	z.Grass, z.Facts = known.Grass, append(z.Facts, known.Facts...)
+	return z, err
 }
 
 func (d *Desk) lawn(ctx context.Context, zone string) (l lawn, err error) {

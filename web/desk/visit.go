@@ -168,8 +168,8 @@ func (d *Desk) zoneView(ctx context.Context, a asking, o opened, s zoneState, wr
 	if wrong.overrule.Bad() {
 		z.Why.PutBack(wrong.cause, wrong.overrule)
 	}
-	z.Do = d.doView(a, o, found, said)
-	return z, nil
+	z.Do, err = d.doView(ctx, a, o, s, found)
+	return z, err
 }
 
 // overrulings are the newest judgement of each cause in a zone.

@@ -211,3 +211,14 @@ func place(like []float64, at int) int {
 	}
 	return n
 }
+
+// BenchmarkLearn counts 200 cases: what a manager waits for who opens the page after a season.
+func BenchmarkLearn(b *testing.B) {
+	f := newFirm(b)
+	cases := f.cases(b, 200)
+	for b.Loop() {
+		if _, err := learn.Learn(f.ours, f.ours, cases); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

@@ -66,7 +66,7 @@ func (s *Service) restore(ctx context.Context) error {
 	}
 	s.broken = ""
 	if !ok {
-		return s.held.Swap(s.ours)
+		return s.ourOwn()
 	}
 	know, err := s.applied(l.Overlay)
 	if err == nil {
@@ -75,9 +75,17 @@ func (s *Service) restore(ctx context.Context) error {
 	if err != nil {
 		s.broken = err.Error()
 		s.log.Error("what was learned can't be laid over the knowledge any more; it counts without", "learned", l.ID, "error", err)
-		return s.held.Swap(s.ours)
+		return s.ourOwn()
 	}
 	return nil
+}
+
+// ourOwn lets our knowledge count as it is.
+func (s *Service) ourOwn() error {
+	if s.held.Know() == s.ours {
+		return nil
+	}
+	return s.held.Swap(s.ours)
 }
 
 func (s *Service) applied(overlay []byte) (*knowledge.Loaded, error) {

@@ -30,7 +30,7 @@ const KEEP_ROWS = 30 * DAY;
 const KEEP_PHOTOS = 7 * DAY;
 const RECENT = 50;
 
-const nobody = { through: 0, epoch: '', at: 0 };
+const nobody = { through: 0, epoch: '', at: 0, days: [] };
 
 export class Outbox {
   /**
@@ -112,9 +112,9 @@ export class Outbox {
     });
   }
 
-  /** Every row on this phone, earlier names of the phone included. @returns {Promise<Row[]>} */
+  /** Every row on this phone in the order of its saving, earlier names of the phone included. @returns {Promise<Row[]>} */
   everything() {
-    return this.db.read(['ops', 'past'], async (tx) => [...(await tx.all('past')), ...(await tx.all('ops'))]);
+    return this.db.read(['ops', 'past'], allRows);
   }
 
   /**
@@ -132,19 +132,24 @@ export class Outbox {
   }
 
   /**
-   * Notes how far the office has this phone. It may go back: an office restored from a backup has forgotten rows.
-   * @param {{through: number, epoch: string, now: string, device: string}} reply
+   * Notes how far the office has this phone, what it wants looked at, and which pictures it lacks, all in one: a row that
+   * counts as sent without its mark would never be looked at. How far may go back: an office restored from a backup has
+   * forgotten rows.
+   * @param {{through: number, epoch: string, now: string, device: string, attention?: any[], clash?: number[], photos_missing?: string[]}} reply
    */
   async confirm(reply) {
     const at = this.now();
-    await this.db.note(['meta'], async (tx) => {
+    const office = Date.parse(reply.now);
+    await this.db.note(['ops', 'meta', 'photos', 'blobs'], async (tx) => {
       const counter = await tx.get('meta', 'counter');
       if (counter && counter.device !== reply.device) return;
-      await tx.put('meta', { through: reply.through, epoch: reply.epoch, at }, 'acked');
+      const before = (await tx.get('meta', 'acked')) ?? nobody;
+      const days = confirmedDays(before, reply, office);
+      await tx.put('meta', { through: reply.through, epoch: reply.epoch, at, days }, 'acked');
       if (!counter) return;
-      const office = Date.parse(reply.now);
       await tx.put('meta', office - at, 'skew');
       await tx.put('meta', { ...counter, hlc: heard(counter.hlc, office, at, counter.device) }, 'counter');
+      await heed(tx, reply);
     });
   }
 
@@ -158,27 +163,6 @@ export class Outbox {
   }
 
   /**
-   * Keeps what the office wants looked at, and sends pictures again that it lacks.
-   * @param {string} device @param {{attention: any[], clash: number[], photos_missing: string[]}} reply
-   */
-  async heed(device, { attention, clash, photos_missing: missing }) {
-    if (attention.length + clash.length + missing.length === 0) return;
-    await this.db.note(['ops', 'meta', 'photos', 'blobs'], async (tx) => {
-      const marks = (await tx.get('meta', 'marks')) ?? {};
-      const about = [...attention.filter((a) => a && Number.isSafeInteger(a.n)), ...clash.map((n) => ({ n, code: 'clash' }))];
-      for (const { n, code, say } of about) {
-        const row = await tx.get('ops', n);
-        if (row) marks[row.op.id] = { device, n, code: String(code), say: typeof say === 'string' ? say : '' };
-      }
-      await tx.put('meta', marks, 'marks');
-      for (const sha of missing) {
-        const photo = await tx.get('photos', sha);
-        if (photo && (await tx.get('blobs', sha))) await tx.put('photos', { ...photo, sent: 0, done: 0 });
-      }
-    });
-  }
-
-  /**
    * Gives this phone a new name for all rows after `base`, numbered from 1 again. Their ids stay, so nothing is doubled.
    * @param {string} device  the name that turned out to be used twice @param {number} base
    */
@@ -187,16 +171,41 @@ export class Outbox {
     await this.db.keep(['ops', 'past', 'meta'], async (tx) => {
       const counter = await tx.get('meta', 'counter');
       if (!counter || counter.device !== device) return;
+      const turn = (counter.turn ?? 0) + 1;
       const rows = await tx.all('ops');
-      await tx.clear('ops');
-      let n = 0;
-      for (const row of rows) {
-        if (row.n <= base) await tx.put('past', { id: row.op.id, device, ...row });
-        else await tx.put('ops', { ...row, n: ++n, op: { ...row.op, n } });
-      }
-      await tx.put('meta', { ...counter, device: name, last: n, recent: [] }, 'counter');
-      await tx.put('meta', nobody, 'acked');
+      for (const row of rows.filter((r) => r.n <= base)) await tx.put('past', { id: row.op.id, device, turn, ...row });
+      await this.renumber(tx, { ...counter, device: name, turn }, rows.filter((r) => r.n > base));
     });
+  }
+
+  /**
+   * The office is another one than before, restored from a backup perhaps: what it had confirmed under earlier names of this
+   * phone is sent again as well, in the order in which it was recorded, all of it under one new name.
+   * @param {string} device @returns {Promise<boolean>} whether there was any such
+   */
+  async gather(device) {
+    const name = uuid4(this.random);
+    return this.db.keep(['ops', 'past', 'meta'], async (tx) => {
+      const counter = await tx.get('meta', 'counter');
+      const rows = await allRows(tx);
+      if (!counter || counter.device !== device || !rows.some((r) => r.device)) return false;
+      await tx.clear('past');
+      await this.renumber(tx, { ...counter, device: name, turn: (counter.turn ?? 0) + 1 }, rows);
+      return true;
+    });
+  }
+
+  /** Rows that go on under another name, from number 1. */
+  async renumber(tx, counter, rows) {
+    await tx.clear('ops');
+    let n = 0;
+    for (const { op, saved } of rows) {
+      n++;
+      await tx.put('ops', { n, op: { ...op, n }, saved });
+    }
+    await tx.put('meta', { ...counter, last: n, recent: [] }, 'counter');
+    const acked = (await tx.get('meta', 'acked')) ?? nobody;
+    await tx.put('meta', { ...nobody, epoch: acked.epoch, at: acked.at }, 'acked');
   }
 
   /** Frees what can be fetched again and pictures that the office has. Nothing unsent is ever touched. */
@@ -207,15 +216,58 @@ export class Outbox {
     });
   }
 
-  /** Drops what the office has had for long. Only after a push of this same epoch confirmed it. */
+  /**
+   * Drops what the office has had for long. Only after a push of this same epoch confirmed it, and by the office's clock: this
+   * phone's own may have jumped by years.
+   */
   async prune() {
-    const now = this.now();
     await this.db.note(['ops', 'past', 'meta', 'photos', 'blobs'], async (tx) => {
-      const { through } = (await tx.get('meta', 'acked')) ?? nobody;
-      for (const row of await tx.all('ops', { to: through })) if (now - row.saved > KEEP_ROWS) await tx.delete('ops', row.n);
-      for (const row of await tx.all('past')) if (now - row.saved > KEEP_ROWS) await tx.delete('past', row.id);
-      for (const p of await tx.all('photos')) if (p.done && now - p.done > KEEP_PHOTOS) await tx.delete('blobs', p.sha);
+      const now = this.now() + ((await tx.get('meta', 'skew')) ?? 0);
+      const { days = [] } = (await tx.get('meta', 'acked')) ?? nobody;
+      const old = days.filter((d) => now - d.at > KEEP_ROWS).at(-1)?.through ?? 0;
+      for (const row of await tx.all('ops', { to: old })) await tx.delete('ops', row.n);
+      for (const row of await tx.all('past')) {
+        if (row.seen === undefined) await tx.put('past', { ...row, seen: now });
+        else if (now - row.seen > KEEP_ROWS) await tx.delete('past', row.id);
+      }
+      for (const p of (await tx.all('photos')).filter((x) => x.done)) {
+        if (p.seen === undefined) await tx.put('photos', { ...p, seen: now });
+        else if (now - p.seen > KEEP_PHOTOS) await tx.delete('blobs', p.sha);
+      }
     });
+  }
+}
+
+/** @param {import('./db.js').Tx} tx @returns {Promise<Row[]>} */
+export async function allRows(tx) {
+  const past = await tx.all('past');
+  past.sort((a, b) => (a.turn ?? 0) - (b.turn ?? 0) || a.n - b.n);
+  return [...past, ...(await tx.all('ops'))];
+}
+
+/**
+ * How far the office was on which day, by its clock: one entry a day, as far back as rows are kept. Another office begins anew.
+ * @returns {{at: number, through: number}[]}
+ */
+function confirmedDays(before, { epoch, through }, office) {
+  const days = before.epoch === epoch ? (before.days ?? []).filter((d) => d.through <= through) : [];
+  if (days.length === 0 || office - days.at(-1).at > DAY) days.push({ at: office, through });
+  const old = days.filter((d) => office - d.at > KEEP_ROWS).length;
+  return days.slice(Math.max(0, old - 1));
+}
+
+/** Keeps what the office wants looked at by id, and sends pictures again that it lacks. */
+async function heed(tx, { device, attention = [], clash = [], photos_missing: missing = [] }) {
+  const about = [...attention.filter((a) => a && Number.isSafeInteger(a.n)), ...clash.map((n) => ({ n, code: 'clash' }))];
+  const marks = about.length > 0 ? (await tx.get('meta', 'marks')) ?? {} : null;
+  for (const { n, code, say } of about) {
+    const row = await tx.get('ops', n);
+    if (row) marks[row.op.id] = { device, n, code: String(code), say: typeof say === 'string' ? say : '' };
+  }
+  if (marks) await tx.put('meta', marks, 'marks');
+  for (const sha of missing) {
+    const photo = await tx.get('photos', sha);
+    if (photo?.done && (await tx.get('blobs', sha))) await tx.put('photos', { ...photo, sent: 0, done: 0, seen: undefined });
   }
 }
 

@@ -34,11 +34,17 @@ export class PictureSender {
   /** Sends every photo that the office lacks, two at a time at most. */
   async all() {
     const photos = await this.db.read(['photos'], (tx) => tx.all('photos'));
-    const queue = photos.filter((p) => !p.done && !(this.now() - (p.refused ?? 0) < REST));
+    const queue = photos.filter((p) => !p.done && !this.resting(p));
     const work = async () => { while (queue.length > 0) await this.one(queue.shift()); };
     const ends = await Promise.allSettled(Array.from({ length: AT_ONCE }, work));
     const failed = ends.find((e) => e.status === 'rejected');
     if (failed) throw failed.reason;
+  }
+
+  /** A photo that was refused rests for a while; a clock that was set back does not make it rest for years. @param {Photo} photo */
+  resting({ refused = 0 }) {
+    const waited = this.now() - refused;
+    return waited >= 0 && waited < REST;
   }
 
   /** @param {Photo} photo */

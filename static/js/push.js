@@ -91,7 +91,7 @@ export class Pusher {
       reply = answer.status === 200 ? readReply(answer.json) : null;
       if (!reply) this.unanswered(answer.status);
       if (reply.through > last) return this.beyond(state, reply, last);
-      await this.take(state, reply);
+      if (await this.take(state, reply)) return [reply, true];
       this.moved(reply.through >= from);
       rows = reply.through === last ? await ahead : await this.outbox.rows(reply.through + 1, this.size);
       from = reply.through + 1;
@@ -146,21 +146,29 @@ export class Pusher {
    * both don't share gets a new one.
    */
   async twice(state, acked) {
-    const { through } = (await this.send(state, [])).json ?? {};
+    const { through, epoch } = (await this.send(state, [])).json ?? {};
+    if (epoch !== state.acked.epoch) return this.fork(state.device, 0);
     return this.fork(state.device, whole0(through) ? Math.min(acked, through) : acked);
   }
 
   /**
-   * The office claims more than was sent. Another tab may have sent it; more than this phone ever gave out, from the office
-   * that it knows, means that the phone was rolled back. From anybody else it is not an answer.
+   * The office claims more than was sent. It may have it from another tab, or from a push whose answer was lost; more than this
+   * phone ever gave out means that the phone was rolled back. An office not spoken to before must show itself first.
    */
   async beyond(state, reply, last) {
-    if (reply.epoch !== state.acked.epoch) this.unanswered(200);
+    const known = reply.epoch === state.acked.epoch;
+    if (!known && !(await this.shown(reply.epoch))) this.unanswered(200);
     if ((await this.outbox.state()).last >= reply.through) {
       await this.take(state, { ...reply, through: last });
       return [reply, true];
     }
-    return this.fork(state.device, last);
+    return this.fork(state.device, known ? last : 0);
+  }
+
+  /** Whether an answer of another shape speaks of the same office: no café's page knows both. */
+  async shown(epoch) {
+    const { status, json } = await this.net.call('/api/v1/feed?since=0&limit=1');
+    return status === 200 && json?.epoch === epoch && whole0(json.next);
   }
 
   async fork(device, base) {
@@ -169,9 +177,10 @@ export class Pusher {
     return [null, true];
   }
 
-  /** @param {Reply} reply */
+  /** Notes an answer. @param {Reply} reply @returns {Promise<boolean>} whether the phone's numbers changed by it */
   async take(state, reply) {
     await this.outbox.confirm({ ...reply, device: state.device });
-    await this.outbox.heed(state.device, reply);
+    if (state.acked.epoch === '' || reply.epoch === state.acked.epoch) return false;
+    return this.outbox.gather(state.device);
   }
 }

@@ -1,6 +1,8 @@
 // What the phone knows: the day packet, what others recorded since, and what was recorded here, as one picture.
 // Nothing is changed in place; the newest answer of a visit, zone and check shows.
 
+import { allRows } from './outbox.js';
+
 /**
  * @typedef {object} Reading
  * @property {string} id
@@ -31,7 +33,7 @@ export function load(db) {
     packet: await tx.get('pack', 'packet'),
     knowledge: await tx.get('pack', 'knowledge'),
     others: await tx.all('others'),
-    rows: [...(await tx.all('past')), ...(await tx.all('ops'))],
+    rows: await allRows(tx),
     acked: (await tx.get('meta', 'acked')) ?? { through: 0, at: 0, epoch: '' },
     me: await tx.get('meta', 'me'),
     marks: (await tx.get('meta', 'marks')) ?? {},

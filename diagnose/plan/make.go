@@ -245,17 +245,17 @@ func (r *run) looks() []Step {
 func (r *run) referrals() []Step {
 	var out []Step
 	for _, s := range r.sites {
-		for _, w := range s.acted {
-			if w.cause.Refer.EN == "" {
+		for _, c := range r.asked(s) {
+			if c.Refer.EN == "" {
 				continue
 			}
 			part := Part{Zone: s.zone.ID, Name: s.zone.Name, Area: s.zone.Area}
-			i := slices.IndexFunc(out, func(o Step) bool { return o.Do == w.cause.Refer })
+			i := slices.IndexFunc(out, func(o Step) bool { return o.Do == c.Refer })
 			if i < 0 {
 				i = len(out)
-				out = append(out, Step{ID: "refer:" + w.cause.ID, Kind: Refer, Causes: []string{}, Order: 4, Do: w.cause.Refer, WhoSays: w.cause.Refer, Source: w.cause.Source})
+				out = append(out, Step{ID: "refer:" + c.ID, Kind: Refer, Causes: []string{}, Order: 4, Do: c.Refer, WhoSays: c.Refer, Source: c.Source})
 			}
-			out[i].Causes = addOnce(out[i].Causes, w.cause.ID)
+			out[i].Causes = addOnce(out[i].Causes, c.ID)
 			if !slices.ContainsFunc(out[i].Parts, func(p Part) bool { return p.Zone == part.Zone }) {
 				out[i].Parts = append(out[i].Parts, part)
 			}

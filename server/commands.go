@@ -7,7 +7,6 @@ import (
 	"flag"
 	"fmt"
 	"io"
-	"log/slog"
 	"os"
 	"strconv"
 	"strings"
@@ -214,26 +213,4 @@ func askPasscode(t terminal) (string, error) {
 		return "", err
 	}
 	return web.HashPasscode(strings.TrimRight(line, "\r\n"))
-}
-
-func backup(ctx context.Context, args []string, t terminal) error {
-	fs := flags(t, "backup", "Copies the database, while it is in use, to a new file and reads the copy back. Photos lie beside it in the data folder; copy that folder too.")
-	data := fs.String("data", or(t.getenv("SWARDBOOK_DATA"), "./data"), "folder of the database")
-	to := fs.String("to", "", "the new file; it must not exist")
-	if err := fs.Parse(args); err != nil {
-		return err
-	}
-	if *to == "" {
-		return errors.New("backup needs -to, the new file")
-	}
-	db, err := openExisting(ctx, *data)
-	if err != nil {
-		return err
-	}
-	defer db.Close()
-	if err := db.Backup(ctx, *to); err != nil {
-		return err
-	}
-	slog.New(slog.NewTextHandler(t.stderr, nil)).Info("backup written and read back", "file", *to)
-	return nil
 }

@@ -110,7 +110,7 @@ func TestAnEmptyInputIsSaidToBeEmpty(t *testing.T) {
 // What a person reads at the terminal is the sentence; which method said it is for logs, and for faults of ours.
 func TestErrorsAreSentences(t *testing.T) {
 	_, err := commanded(t, "", "backup", "-data", emptyDatabase(t), "-to", valley)
-	if err == nil || !strings.HasPrefix(sentence(err), "A backup needs a file") {
+	if err == nil || !strings.HasPrefix(sentence(err), "A backup needs a folder") {
 		t.Errorf("%q", sentence(err))
 	}
 	if got := sentence(store.Errorf(store.Internal, "the page is torn")); got != "the page is torn" {

@@ -63,7 +63,8 @@ func commands() []command {
 		{"knowledge", "print everything the engine and the forms know, as JSON; -check reports on it", printKnowledge},
 		{"simulate", "make up visits whose truth is known and show what the engine makes of them", simulateVisits},
 		{"person", "add a person, give a new passcode, list people", managePeople},
-		{"backup", "copy the database, while it is in use, to a new file", backup},
+		{"backup", "copy database and photos, while they are in use, and read the copy back; -check proves an older one", makeBackup},
+		{"restore", "put a backup in place of a lost data folder and prove it", restoreBackup},
 	}
 }
 

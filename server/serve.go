@@ -84,6 +84,7 @@ func (c config) run(ctx context.Context, t terminal) (err error) {
 	defer end(nil)
 	chores.Go(func() { house.sweepDaily(ctx, log) })
 	chores.Go(func() { house.endWithDisk(ctx, end) })
+	chores.Go(func() { house.keeper.run(ctx) })
 	return serveUntil(ctx, log, doors...)
 }
 
@@ -167,6 +168,7 @@ type house struct {
 	intake  *intake.Service
 	photos  *intake.Photos
 	lessons *lessons.Service
+	keeper  *keeper
 	now     func() time.Time
 }
 
@@ -193,6 +195,7 @@ func openHouse(ctx context.Context, c config, now func() time.Time, log *slog.Lo
 	}
 	db.DifferBy(func(check, a, b string) bool { return intake.Disagree(held.Know(), check, a, b) })
 	h := &house{db: db, dir: dir, held: held, now: now, lessons: lessons.New(db, knowledgeFiles(c.know), held, now, log)}
+	h.keeper = &keeper{data: c.data, folder: c.backupFolder(), every: c.backupEvery, keep: c.backupKeep, now: now, log: log}
 	if err := h.lessons.Restore(ctx); err != nil {
 		return nil, errors.Join(err, dir.Close(), db.Close())
 	}

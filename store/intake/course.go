@@ -4,9 +4,12 @@ import (
 	"context"
 	"encoding/json"
 	"math"
+	"slices"
 	"time"
 
 	"swardbook/diagnose"
+	"swardbook/diagnose/knowledge"
+	"swardbook/diagnose/plan"
 	"swardbook/store"
 )
 
@@ -16,8 +19,8 @@ const (
 	ruledOutRate  = 0.01
 )
 
-// Courses tell by zone what went before a visit: what the last visit that says anything of the zone left of each cause. A
-// cause that a manager confirmed or ruled out then stands as said.
+// Courses tell by zone what went before a visit: what the last visit that says anything of the zone left of each cause, and the
+// signed steps that were taken by then. A cause that a manager confirmed or ruled out at that visit stands as said.
 func (s *Service) Courses(ctx context.Context, visit store.Visit) (map[string]diagnose.Course, error) {
 	visits, err := s.store.Visits(ctx, store.VisitFilter{Property: visit.Property})
 	if err != nil {
@@ -37,7 +40,43 @@ func (s *Service) Courses(ctx context.Context, visit store.Visit) (map[string]di
 			out[zone] = diagnose.Course{Before: before}
 		}
 	}
+	plans, err := s.store.Plans(ctx, visit.Property)
+	if err != nil {
+		return nil, err
+	}
+	for zone, done := range s.taken(visit, plans) {
+		c := out[zone]
+		c.Done = done
+		out[zone] = c
+	}
 	return out, nil
+}
+
+// taken lists by zone the signed steps that were taken on or before the day of a visit.
+func (s *Service) taken(visit store.Visit, plans []store.Plan) map[string][]diagnose.Done {
+	know, _ := s.knowing()
+	out := map[string][]diagnose.Done{}
+	for _, p := range plans {
+		var body plan.Plan
+		if json.Unmarshal(p.Body, &body) != nil {
+			continue // of a form that this release does not read
+		}
+		for _, st := range p.Steps {
+			if st.State != store.StepDone || st.N < 0 || st.N >= len(body.Steps) {
+				continue
+			}
+			step := body.Steps[st.N]
+			days, ok := daysBetween(st.Changed.UTC().Format(time.DateOnly), visit.Day)
+			known := slices.ContainsFunc(know.Bundle.Actions, func(a knowledge.Action) bool { return a.ID == step.Action })
+			if !ok || days < 0 || !known {
+				continue
+			}
+			for _, part := range step.Parts {
+				out[part.Zone] = append(out[part.Zone], diagnose.Done{Action: step.Action, Days: days})
+			}
+		}
+	}
+	return out
 }
 
 // lastOne is the newest diagnosis of a zone at the last visit before.

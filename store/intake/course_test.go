@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"swardbook/diagnose"
+	"swardbook/diagnose/plan"
 	"swardbook/store"
 	"swardbook/store/intake"
 )
@@ -117,5 +118,38 @@ func TestTheLastVisitThatSaysAnythingCounts(t *testing.T) {
 	next := h.after("next", 30)
 	if got := earlierOf(h.course(next, "front"), "white_grubs"); got.Days != 30 || got.Likelihood < 0.35 {
 		t.Errorf("%+v", got)
+	}
+}
+
+// A step that was signed and taken lowers its cause at the next visit; one only planned, or taken later, does not.
+func TestStepsTakenGoAlong(t *testing.T) {
+	h := openHouse(t)
+	h.grubs()
+	action := h.know.Bundle.Effects[0].Action
+	body, err := json.Marshal(plan.Plan{Steps: []plan.Step{
+		{ID: "a", Action: action, Parts: []plan.Part{{Zone: "front"}}}, {ID: "b", Action: action, Parts: []plan.Part{{Zone: "front"}}},
+	}})
+	h.must(err)
+	h.must(h.db.SignPlan(t.Context(), store.Plan{
+		ID: "p", Property: "home", Visit: "visit", Edition: h.know.Edition, By: "owner", At: h.clock.now(), Body: body,
+		Steps: []store.PlanStep{{Plan: "p", N: 0, State: store.StepPlanned}, {Plan: "p", N: 1, State: store.StepPlanned}},
+	}, nil))
+	next := h.after("next", 12)
+	if got := h.course(next, "front").Done; len(got) != 0 {
+		t.Errorf("planned steps count: %+v", got)
+	}
+	h.must(h.db.SetStep(t.Context(), "p", 1, store.StepDone, ""))
+	got := h.course(next, "front").Done
+	if len(got) != 1 || got[0].Action != action || got[0].Days != 12 {
+		t.Errorf("%+v", got)
+	}
+	if got := h.course(next, "back").Done; len(got) != 0 {
+		t.Errorf("another zone got %+v", got)
+	}
+	first, err := h.db.Visit(t.Context(), "visit")
+	h.must(err)
+	first.Day = "2026-08-20"
+	if got := h.course(first, "front").Done; len(got) != 0 {
+		t.Errorf("a step taken after the visit counts: %+v", got)
 	}
 }

@@ -28,6 +28,7 @@ type Store interface {
 	SaveDiagnosis(ctx context.Context, d store.Diagnosis) error
 	DiagnosesOfProperty(ctx context.Context, property string) ([]store.Diagnosis, error)
 	Reviews(ctx context.Context, visit string) ([]store.Review, error)
+	Plans(ctx context.Context, property string) ([]store.Plan, error)
 	workStore
 }
 

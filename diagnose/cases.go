@@ -20,6 +20,8 @@ type fileCase struct {
 	Month    json.RawMessage            `json:"month"`
 	Context  map[string]json.RawMessage `json:"context"`
 	Findings map[string]json.RawMessage `json:"findings"`
+	Before   []Earlier                  `json:"before"`
+	Done     []Done                     `json:"done"`
 }
 
 // ReadCases reads an array of cases. A case without findings is a case too. Errors name the case and the field.
@@ -63,7 +65,7 @@ func readCase(raw json.RawMessage) (Case, error) {
 		}
 		return Case{ID: f.ID}, err
 	}
-	c := Case{ID: f.ID, Season: f.Season, Observed: []Observed{}}
+	c := Case{ID: f.ID, Season: f.Season, Observed: []Observed{}, Before: f.Before, Done: f.Done}
 	var err error
 	if c.Month, err = readMonth(f.Month); err != nil {
 		return c, fmt.Errorf("month: %w", err)
@@ -162,6 +164,10 @@ func readFinding(id string, raw json.RawMessage) (Observed, error) {
 		}
 		return o, err
 	case '[':
+		var xs []*float64
+		if json.Unmarshal(raw, &xs) == nil && len(xs) > 0 {
+			return o, o.measured(xs, "")
+		}
 		if err := json.Unmarshal(raw, &o.Present); err != nil {
 			return o, errors.New("is not a list of signs")
 		}
@@ -170,9 +176,11 @@ func readFinding(id string, raw json.RawMessage) (Observed, error) {
 		}
 		return o, nil
 	case '{':
-		n, err := readValues(raw)
-		o.Number = &n
-		return o, err
+		v, err := readValues(raw)
+		if err != nil {
+			return o, err
+		}
+		return o, o.measured(v.Values, v.Unit)
 	}
 	var x float64
 	if err := json.Unmarshal(raw, &x); err != nil {
@@ -182,27 +190,33 @@ func readFinding(id string, raw json.RawMessage) (Observed, error) {
 	return o, nil
 }
 
-func readValues(raw json.RawMessage) (Number, error) {
+func readValues(raw json.RawMessage) (fileValues, error) {
 	dec := json.NewDecoder(bytes.NewReader(raw))
 	dec.DisallowUnknownFields()
 	var v fileValues
 	if err := dec.Decode(&v); err != nil {
-		return Number{}, fmt.Errorf(`measured values are {"values": [numbers], "unit": text}: %w`, err)
+		return v, fmt.Errorf(`measured values are {"values": [numbers], "unit": text}: %w`, err)
 	}
-	if len(v.Values) == 0 {
-		return Number{}, errors.New("values: there is no number")
+	return v, nil
+}
+
+// measured sets o to what was measured at several places.
+func (o *Observed) measured(values []*float64, unit string) error {
+	if len(values) == 0 {
+		return errors.New("values: there is no number")
 	}
-	xs := make([]float64, len(v.Values))
-	for i, x := range v.Values {
+	xs := make([]float64, len(values))
+	for i, x := range values {
 		switch {
 		case x == nil:
-			return Number{}, errors.New("values: null is not a number")
+			return errors.New("values: null is not a number")
 		case *x < 0:
-			return Number{}, fmt.Errorf("values: %v can't be negative", *x)
+			return fmt.Errorf("values: %v can't be negative", *x)
 		}
 		xs[i] = *x
 	}
 	n := Average(xs)
-	n.Unit = v.Unit
-	return n, nil
+	n.Unit = unit
+	o.Number, o.values = &n, xs
+	return nil
 }

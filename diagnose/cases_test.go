@@ -135,16 +135,61 @@ func TestRun(t *testing.T) {
 	}
 }
 
-func TestRunWritesNothingWhenACaseIsWrong(t *testing.T) {
-	for _, in := range []string{
-		`[{"id":"good","month":1},{"id":"bad","month":1,"findings":{"tint":"plaid"}}]`,
-		`[{"id":"bad","month":1,"findings":{"tint":-}}]`,
-	} {
+// A case that can't be weighed stands as such in its place, and the others get their answers.
+func TestRunSaysWhichCaseIsWrong(t *testing.T) {
+	var out bytes.Buffer
+	in := `[{"id":"good","month":1},{"id":"bad","month":1,"findings":{"tint":"plaid"}},{"id":"deep","month":1,"findings":{"core":-3}},{"id":"last","month":7}]`
+	err := diagnose.Run(smallEngine(t), strings.NewReader(in), &out)
+	if err == nil || !strings.Contains(err.Error(), "2 of 4") {
+		t.Errorf("%v", err)
+	}
+	var got []struct{ ID, Verdict, Error string }
+	if err := json.Unmarshal(out.Bytes(), &got); err != nil {
+		t.Fatal(err)
+	}
+	if len(got) != 4 || got[0].Error != "" || got[3].Verdict == "" || !strings.Contains(got[1].Error, "plaid") || !strings.Contains(got[2].Error, "negative") {
+		t.Errorf("%+v", got)
+	}
+}
+
+func TestRunWritesNothingForWhatIsNoList(t *testing.T) {
+	var out bytes.Buffer
+	if err := diagnose.Run(smallEngine(t), strings.NewReader(`[{"id":"bad","month":1,"findings":{"tint":-}}]`), &out); err == nil || out.Len() > 0 {
+		t.Errorf("%v, %q", err, out.String())
+	}
+}
+
+// Listed measurements say what the check says when they are typed.
+func TestRunDerivesWhatListedMeasurementsSay(t *testing.T) {
+	answers := func(findings string) string {
 		var out bytes.Buffer
-		err := diagnose.Run(smallEngine(t), strings.NewReader(in), &out)
-		if err == nil || out.Len() > 0 {
-			t.Errorf("%v, %q", err, out.String())
+		if err := diagnose.Run(smallEngine(t), strings.NewReader(`[{"id":"x","season":"summer","findings":`+findings+`}]`), &out); err != nil {
+			t.Fatal(err)
 		}
+		return out.String()
+	}
+	listed := answers(`{"core":[1,2,8,9]}`)
+	if both := answers(`{"core":{"values":[1,2,8,9]},"core_range":8}`); listed != both {
+		t.Errorf("%s\n%s", listed, both)
+	}
+	if own := answers(`{"core":[1,2,8,9],"core_range":"small"}`); own == listed {
+		t.Error("what the case says itself does not stand")
+	}
+	if cm := answers(`{"core":{"values":[2.54,5.08,20.32,22.86],"unit":"cm"}}`); !strings.Contains(cm, "core_range") {
+		t.Errorf("%s", cm)
+	}
+	if few := answers(`{"core":[1,9]}`); strings.Contains(few, "core_range") {
+		t.Errorf("two cores say how far cores lie apart: %s", few)
+	}
+}
+
+func TestReadCaseOfAFurtherVisit(t *testing.T) {
+	c := one(t, `{"id":"A","month":7,"before":[{"cause":"dry","likelihood":0.8,"days":14}],"done":[{"action":"dry.soak","days":10}]}`)
+	if len(c.Before) != 1 || c.Before[0].Days != 14 || len(c.Done) != 1 || c.Done[0].Action != "dry.soak" {
+		t.Errorf("%+v", c)
+	}
+	if _, err := diagnose.ReadCases(strings.NewReader(`[{"id":"A","before":[{"cause":"dry","likelihood":"much"}]}]`)); err == nil || !strings.Contains(err.Error(), "before.likelihood") {
+		t.Errorf("%v", err)
 	}
 }
 

@@ -18,6 +18,8 @@ type Observed struct {
 	Number  *Number  `json:"number,omitempty"`
 	Present []string `json:"present,omitempty"` // multi findings
 	Absent  []string `json:"absent,omitempty"`  // multi findings: looked for and not there
+
+	values []float64 // behind Number, where they were listed
 }
 
 // Case is one zone at one time. Season wins over Month when both are given.

@@ -28,7 +28,11 @@ causes in the order a person should read them, what speaks for and against each,
   swardbook diagnose < cases.json
 
 A case: {"id": "A1", "season": "summer", "month": "July", "context": {"visit": "complaint", "system": "none"},
-         "findings": {"a finding": "its state", "a measured finding": 3.5, "a set of signs": ["one", "another"]}}
+         "findings": {"a finding": "its state", "a measured finding": 3.5, "measured at several places": [2, 2.5, 7],
+                      "a set of signs": ["one", "another"]},
+         "before": [{"cause": "a cause", "likelihood": 0.8, "days": 14}], "done": [{"action": "a step", "days": 10}]}
+What the last visit left (before) and steps taken since (done) may be left out. A case that can't be weighed gets
+{"id", "error"} in its place.
 ` + "`swardbook knowledge`" + ` prints the ids of all findings, states and causes.`
 
 func diagnoseCases(_ context.Context, args []string, t terminal) error {

@@ -78,7 +78,6 @@ func TestReadCasesNamesCaseAndField(t *testing.T) {
 		`[{"id":"A","findings":{"look":true}}]`:                          {`"A"`, "findings", "look"},
 		`[{"id":"A","findings":{"look":""}}]`:                            {`"A"`, "look", "empty"},
 		`[{"id":"A","findings":{"look":[]}}]`:                            {`"A"`, "look", "empty"},
-		`[{"id":"A","findings":{"look":[1]}}]`:                           {`"A"`, "look", "signs"},
 		`[{"id":"A","findings":{"deep":{"values":[]}}}]`:                 {`"A"`, "deep", "values"},
 		`[{"id":"A","findings":{"deep":{"values":[null]}}}]`:             {`"A"`, "deep", "values"},
 		`[{"id":"A","findings":{"deep":{"values":[-1]}}}]`:               {`"A"`, "deep", "negative"},

@@ -76,8 +76,8 @@ func TestAFirmsOwnCauseIsDiagnosed(t *testing.T) {
 	if lead := answers[0].Causes[0]; lead.ID != "vole_runs" || lead.Likelihood < 0.5 {
 		t.Errorf("%s leads with %v", lead.ID, lead.Likelihood)
 	}
-	if _, err := commanded(t, cases, "diagnose"); err == nil || !strings.Contains(err.Error(), `no finding "surface_runs"`) {
-		t.Errorf("without the firm's files: %v", err)
+	if out, err := commanded(t, cases, "diagnose"); err == nil || !strings.Contains(out, `no finding \"surface_runs\"`) {
+		t.Errorf("without the firm's files: %v, %s", err, out)
 	}
 }
 

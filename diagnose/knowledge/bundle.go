@@ -147,7 +147,6 @@ type Action struct {
 	Order   int         `json:"order"` // 1 stop harm, 2 water and light, 3 soil, 4 treat, 5 repair, 6 re-check
 	Do      checks.Text `json:"do"`
 	Window  checks.Text `json:"window"`
-	Months  []int       `json:"months,omitempty"`  // open months; none: any time
 	Licence bool        `json:"licence,omitempty"` // a pesticide: label and licensed applicator first
 	Dig     bool        `json:"dig,omitempty"`     // buried lines first
 	Avoid   checks.Text `json:"avoid"`

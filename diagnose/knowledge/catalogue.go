@@ -167,7 +167,6 @@ func (l *loader) readActions(b *Bundle, avoid map[string]checks.Text) {
 		if a.ID == "" || a.Do.EN == "" || a.Window.EN == "" {
 			l.fail(e.at, "%q: id, do and window are wanted", a.ID)
 		}
-		l.openMonths(e.at, a)
 		if a.Avoid == (checks.Text{}) {
 			a.Avoid = avoid[a.Cause]
 		}
@@ -178,16 +177,6 @@ func (l *loader) readActions(b *Bundle, avoid map[string]checks.Text) {
 		if !has[c.ID] {
 			l.fail(l.causeAt[c.ID], "no action for %s", c.ID)
 		}
-	}
-}
-
-func (l *loader) openMonths(at pos, a Action) {
-	seen := map[int]bool{}
-	for _, m := range a.Months {
-		if m < 1 || m > 12 || seen[m] {
-			l.fail(at, "%s: %d is no month or comes twice", a.ID, m)
-		}
-		seen[m] = true
 	}
 }
 

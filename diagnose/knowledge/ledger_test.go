@@ -33,6 +33,31 @@ func idsOf(b *Bundle) []string {
 	for _, a := range b.Actions {
 		add("action", a.ID)
 	}
+	p := b.Planning
+	for _, w := range p.Works {
+		add("work", w.ID)
+	}
+	for _, u := range p.Uses {
+		add("use", u.ID)
+	}
+	for _, g := range p.Grasses {
+		add("grass", g.ID)
+	}
+	for _, f := range p.Facts {
+		add("fact", f.ID)
+		for _, s := range f.States {
+			add("fact-state", f.ID, s)
+		}
+	}
+	for _, r := range p.Rules {
+		add("rule", r.ID)
+	}
+	for _, r := range p.Apart {
+		add("rule", r.ID)
+	}
+	for _, c := range p.Caps {
+		add("rule", c.ID)
+	}
 	return ids
 }
 

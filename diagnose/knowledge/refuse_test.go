@@ -88,7 +88,6 @@ func TestFaultsAreRefusedByLine(t *testing.T) {
 		{"bounds out of order", "checks.json", `"usual": {"low": 0, "high": 14}`, `"usual": {"low": 0, "high": 40}`, `checks.json:\d+: sun_hours: the bounds are out of order`},
 		{"a label in one language", "checks.json", `"es": "Color"`, `"es": ""`, `checks.json:\d+: colour: a label is wanted in both languages`},
 		{"a missing list", "groups.csv", "findings,source", "things,source", `groups.csv:2: the columns must be findings,source`},
-		{"a month twice", "actions.json", `"months": [6, 7, 8, 9]`, `"months": [6, 6]`, `actions.json:\d+: .*comes twice`},
 		{"an action for nothing", "actions.json", `"cause": "shade"`, `"cause": "fog"`, `actions.json:\d+: unknown cause "fog"`},
 		{"a caution for nowhere", "cautions.json", `["heat"]`, `["attic"]`, `cautions.json:\d+: unknown place "attic"`},
 		{"thresholds out of order", "settings.json", `"likely": 0.25`, `"likely": 0.5`, `settings.json:7: likely is above cant_tell`},

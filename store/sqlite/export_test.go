@@ -4,11 +4,12 @@ import "context"
 
 // What tests need to see of the inside.
 var (
-	OpenWith  = open
-	AtLeast   = atLeast
-	Oldest    = oldest
-	StampOf   = stampOf
-	WriterDSN = writerDSN
+	OpenWith    = open
+	AtLeast     = atLeast
+	Oldest      = oldest
+	StampOf     = stampOf
+	WriterDSN   = writerDSN
+	SameContent = sameContent
 )
 
 // Exec runs a statement on the writer, as nothing of the program does.

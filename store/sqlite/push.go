@@ -1,7 +1,6 @@
 package sqlite
 
 import (
-	"bytes"
 	"database/sql"
 	"errors"
 	"fmt"
@@ -129,7 +128,7 @@ func (k *taking) compare(it store.Item) error {
 	if err := k.rawOf.QueryRowContext(k.ctx, it.ID).Scan(&seq, &raw); err != nil {
 		return err
 	}
-	if bytes.Equal(raw, it.Raw) {
+	if sameContent(raw, it.Raw) {
 		return nil
 	}
 	k.res.Clash = append(k.res.Clash, it.N)

@@ -2,6 +2,7 @@ package sqlite_test
 
 import (
 	"bytes"
+	"fmt"
 	"reflect"
 	"strings"
 	"testing"
@@ -169,6 +170,50 @@ func TestTheSameRowFromAnotherPhoneIsTheSameRow(t *testing.T) {
 	}
 	if got := h.texts(`SELECT device || n FROM numbers WHERE id = 'd1-1' ORDER BY device`); !reflect.DeepEqual(got, []string{"d11", "d22"}) {
 		t.Errorf("numbers %v", got)
+	}
+}
+
+// TestA10ARowUnderAnotherNumberIsTheSameRow: a phone that took another name numbers what it keeps anew.
+func TestA10ARowUnderAnotherNumberIsTheSameRow(t *testing.T) {
+	h := newHouse(t)
+	p := h.Phone("d1", "Jonah")
+	for range 4 {
+		p.Reads(h.visit, h.front, "tug_test", "firm")
+	}
+	p.Sends()
+	q := h.Phone("d2", "Jonah")
+	q.Kept = append(q.Kept, p.Kept[2:]...)
+	for i := range q.Kept {
+		q.Kept[i].N = int64(i + 1)
+		q.Kept[i].Raw = bytes.Replace(q.Kept[i].Raw, []byte(fmt.Sprintf(`"n":%d`, i+3)), []byte(fmt.Sprintf(`"n":%d`, i+1)), 1)
+	}
+	if res := h.push(q.Batch(1, 2)); res.Through != 2 || len(res.Clash)+len(res.Fresh) != 0 || res.Fork {
+		t.Errorf("%+v", res)
+	}
+	q.Kept[1].Raw = bytes.Replace(q.Kept[1].Raw, []byte("firm"), []byte("lifts"), 1)
+	if res := h.push(q.Batch(2, 2)); !reflect.DeepEqual(res.Clash, []int64{2}) {
+		t.Errorf("other content: %+v", res)
+	}
+}
+
+func TestSameContent(t *testing.T) {
+	for _, c := range []struct {
+		a, b string
+		same bool
+	}{
+		{`{"n":1,"id":"x"}`, `{"n":1,"id":"x"}`, true},
+		{`{"n":1,"id":"x"}`, `{"n":2,"id":"x"}`, true},
+		{`{"n":1,"id":"x"}`, `{"id":"x","n":7}`, true},
+		{`{"n":1,"id":"x"}`, `{"n":1,"id":"x","op":""}`, false},
+		{`{"n":1,"v":9007199254740993}`, `{"n":1,"v":9007199254740992}`, false},
+		{`{"n":1,"v":"\ud800"}`, `{"n":1,"v":"\ufffd"}`, false},
+		{`odd`, `odd`, true},
+		{`odd`, `{"n":1}`, false},
+		{`null`, `{"n":1}`, false},
+	} {
+		if got := sqlite.SameContent([]byte(c.a), []byte(c.b)); got != c.same {
+			t.Errorf("%s and %s: %t", c.a, c.b, got)
+		}
 	}
 }
 

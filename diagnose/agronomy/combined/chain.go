@@ -118,11 +118,22 @@ func inRange(f agronomy.Formula, way agronomy.Way, values agronomy.Values) error
 	return nil
 }
 
+// asked says whether a person gave anything that a way needs. Otherwise what one part worked out would go into every other
+// that happens to take a rate. Minutes are the exception: weather, soil and cans alone lead to them.
+func (p *pool) asked(f agronomy.Formula, way agronomy.Way) bool {
+	return f.Name == "run_time" || slices.ContainsFunc(f.Inputs, func(in agronomy.Input) bool {
+		return slices.Contains(way.Needs, in.Name) && slices.ContainsFunc(append([]string{in.Name}, in.Also...), func(name string) bool {
+			v, ok := p.given[name]
+			return ok && fits(in, v)
+		})
+	})
+}
+
 // run runs the ways of one formula that the pool has enough for.
 func (p *pool) run(f agronomy.Formula) error {
 	values := p.values(f)
 	for _, way := range f.Ways {
-		if !values.Has(way.Needs...) {
+		if !values.Has(way.Needs...) || !p.asked(f, way) {
 			continue
 		}
 		if err := inRange(f, way, values); err != nil {

@@ -26,6 +26,9 @@ func TestChainIsItsParts(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
+		if _, ok := out["product_per_gallon"]; ok || out["product"].Kind != "" {
+			t.Fatal("a part ran that nobody asked for")
+		}
 		need, err := fertilizer.Amount(agronomy.Q(target, "lb/1000 ft2"), agronomy.Q(n, "%"), ground.Quantity(), agronomy.Q(50, "lb"))
 		if err != nil || need.Total.Number != out["product_total"].Number || need.Bags.Number != out["bags"].Number || out["area"].Number != ground.Number {
 			t.Fatalf("%v and %v, %v", need.Total, out["product_total"], err)

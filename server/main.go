@@ -59,6 +59,7 @@ func commands() []command {
 		{"serve", "serve phones and desks (meant when no command is named); -demo fills an empty database with an invented firm", serve},
 		{"diagnose", "read cases as JSON, print their causes as JSON", diagnoseCases},
 		{"compute", "calculate amounts, rates, water, warmth, sun and areas from JSON, with the working", computeFormulas},
+		{"reweigh", "weigh all stored visits anew by today's knowledge; answers that were given stay", reweigh},
 		{"season", "write one client's season record", writeSeason},
 		{"knowledge", "print everything the engine and the forms know, as JSON; -check reports on it", printKnowledge},
 		{"simulate", "make up visits whose truth is known and show what the engine makes of them", simulateVisits},

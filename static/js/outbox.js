@@ -210,8 +210,9 @@ export class Outbox {
 
   /** Frees what can be fetched again and pictures that the office has. Nothing unsent is ever touched. */
   async makeRoom() {
-    await this.db.note(['photos', 'blobs', 'others'], async (tx) => {
+    await this.db.note(['photos', 'blobs', 'others', 'meta'], async (tx) => {
       await tx.clear('others');
+      await tx.delete('meta', 'feed'); // a place in the feed without what came before it would be a hole
       for (const p of await tx.all('photos')) if (p.done) await tx.delete('blobs', p.sha);
     });
   }

@@ -158,11 +158,9 @@ export class Pusher {
   async beyond(state, reply, last) {
     const known = reply.epoch === state.acked.epoch;
     if (!known && !(await this.shown(reply.epoch))) this.unanswered(200);
-    if ((await this.outbox.state()).last >= reply.through) {
-      await this.take(state, { ...reply, through: last });
-      return [reply, true];
-    }
-    return this.fork(state.device, known ? last : 0);
+    const given = (await this.outbox.state()).last;
+    if (known || given >= reply.through) await this.take(state, { ...reply, through: last });
+    return given >= reply.through ? [reply, true] : this.fork(state.device, known ? last : 0);
   }
 
   /** Whether an answer of another shape speaks of the same office: no café's page knows both. */

@@ -121,7 +121,10 @@ export class Disk extends Memory {
       if (fault === 'full') throw named('QuotaExceededError');
       if (fault === 'again') await this.work(tab, names, fn); // the connection broke: nothing of it is there, and it is done again
       const done = tab.alive ? await this.work(tab, names, fn) : null;
-      if (done && kind !== 'read') this.commit(kind, done.data);
+      if (done && kind !== 'read') {
+        world.written(tab.phone, this.data, done.data);
+        this.commit(kind, done.data);
+      }
       if (fault === 'killed after') tab.kill();
       return done?.result;
     } finally {
@@ -174,6 +177,7 @@ export class Tab {
       setTimer, clearTimer, sleep: (ms) => world.time.sleep(ms),
     });
     this.syncer.pictures.digest = async (bytes) => world.digest(bytes);
+    world.spoil(this);
     this.syncer.kick(0);
   }
 

@@ -84,8 +84,9 @@ class Phone {
 }
 
 export class World {
-  /** @param {number} seed @param {{log?: (text: string) => void}} [more] */
-  constructor(seed, { log = () => {} } = {}) {
+  /** @param {number} seed @param {{log?: (text: string) => void, spoil?: (tab: Tab) => void}} [more]  spoil puts a fault into our own modules */
+  constructor(seed, { log = () => {}, spoil = () => {} } = {}) {
+    this.spoil = spoil;
     this.chance = seeded(seed);
     this.time = new Time(START);
     this.log = (text) => log(`${((this.time.now - START) / 1000).toFixed(1)}s ${text}`);
@@ -100,6 +101,7 @@ export class World {
     this.tried = new Set();
     this.refused = new Set();
     this.excused = new Set();
+    this.freed = new Set();
     this.faults = {};
     const some = (most) => (this.chance() < 0.5 ? this.chance() * most : 0);
     this.rates = {
@@ -122,7 +124,14 @@ export class World {
     const fault = this.hit(this.rates.killedBefore) ? 'killed before' : this.hit(this.rates.killedAfter) ? 'killed after'
       : (tab.phone.full || this.hit(this.rates.full)) && kind === 'keep' ? 'full' : this.hit(this.rates.again) ? 'again' : '';
     if (fault) this.count(fault);
+    if (fault === 'full') tab.phone.asked = true;
     return fault;
+  }
+
+  /** A phone that was full gives up pictures which the office has; an office that forgets them later can't get them back. */
+  written(phone, before, after) {
+    if (phone.asked && before.blobs !== after.blobs) for (const sha of before.blobs.keys()) if (!after.blobs.has(sha)) this.freed.add(sha);
+    if (before.blobs !== after.blobs) phone.asked = false;
   }
 
   /** The office works on a request; it may be killed before or after what it took in is durable. */
@@ -258,7 +267,7 @@ export class World {
       if (there && there.text !== JSON.stringify({ ...op, n: 0 })) wrong.push(`${id} reached the office as something else`);
       for (const p of pictures) {
         const got = photos.get(p.sha);
-        if (there && !this.excused.has(id) && !(got?.complete && digest(got.bytes) === p.sha)) wrong.push(`a photo of ${id} is not at the office`);
+        if (there && !this.excused.has(id) && !this.freed.has(p.sha) && !(got?.complete && digest(got.bytes) === p.sha)) wrong.push(`a photo of ${id} is not at the office`);
       }
     }
     const tokens = new Map();

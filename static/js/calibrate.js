@@ -39,7 +39,7 @@ class CalibratePage {
 
   body() {
     const { elements } = this.form;
-    const text = (name) => elements[name].value.trim();
+    const text = (name) => elements.namedItem(name).value.trim(); // a collection has a length of its own
     const m = this.work.offered().find((x) => x.id === elements.material.value);
     return { equipment: text('equipment'), kind: elements.kind.value, material: m?.id ?? '', name: m?.name ?? this.page.say('calibrate.water'), setting: text('setting'), unit: text('unit'),
       collected: text('collected'), width: text('width'), length: text('length'), want: text('want'), note: text('note') };
@@ -64,7 +64,7 @@ class CalibratePage {
     const empty = ['equipment', 'width', 'length', 'collected'].find((name) => b[name] === '');
     if (empty || !rate(this.work.book, b)) {
       said.textContent = say('calibrate.need');
-      return this.form.elements[empty ?? 'collected'].focus();
+      return this.form.elements.namedItem(empty ?? 'collected').focus();
     }
     try {
       const row = await this.page.record('calibration', b);

@@ -116,14 +116,24 @@ func (r *run) waitsFor(t *task, day int, e *entry, seed, spray *entry) []Conflic
 		if p.material == nil {
 			continue
 		}
-		for _, w := range r.waitsOf(p.material) {
-			if c, ok := r.tooNear(w, seed.day, spray.day); ok {
-				c.Step, c.With, c.Zone, c.Day = t.key, e.id, t.at.zone.ID, dayText(day)
-				out = append(out, c)
-			}
+		if c, ok := r.longestWait(p.material, seed.day, spray.day); ok {
+			c.Step, c.With, c.Zone, c.Day = t.key, e.id, t.at.zone.ID, dayText(day)
+			out = append(out, c)
 		}
 	}
 	return out
+}
+
+// longestWait is the conflict of the active in a product that keeps seed away longest; one whose wait nobody knows is longer
+// than any.
+func (r *run) longestWait(m *Material, seed, spray int) (worst Conflict, ok bool) {
+	for _, w := range r.waitsOf(m) {
+		c, near := r.tooNear(w, seed, spray)
+		if near && (!ok || worst.Until != "" && (c.Until == "" || c.Until > worst.Until)) {
+			worst, ok = c, true
+		}
+	}
+	return worst, ok
 }
 
 // keepAway is what keeps one active and seed apart.

@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -113,7 +114,7 @@ type limit struct {
 // capsFor lists the caps of a nutrient and what each leaves, lb on 1000 sq ft.
 func (r *run) capsFor(t *task, of string, day int) []limit {
 	var out []limit
-	grass := t.at.zone.Grass
+	grass := cmp.Or(t.at.zone.Grass, t.at.facts[r.roles["grass"]].State)
 	for i := range r.p.Caps {
 		c := &r.p.Caps[i]
 		if c.Of != of || c.State != "" && c.State != r.in.Place.State || c.Grass != "" && c.Grass != grass {

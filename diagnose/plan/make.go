@@ -28,7 +28,7 @@ func (pl *Planner) Make(in Input) (Plan, error) {
 				continue
 			}
 			tasks = append(tasks, t)
-			out.Conflicts = append(out.Conflicts, t.waived...)
+			out.Conflicts = append(append(out.Conflicts, t.sure...), t.waived...)
 		}
 		out.Honest = append(out.Honest, r.honest(s)...)
 	}

@@ -156,3 +156,31 @@ func TestOnTheWholeKnowledge(t *testing.T) {
 		}
 	}
 }
+
+// A pesticide for a cause that is not sure enough is refused, in a plan that somebody wrote as well; a manager may set that
+// aside with a reason, and then it is in the plan with who and why.
+func TestNotSureEnoughForAPesticide(t *testing.T) {
+	pl, _ := planner(t)
+	in := plan.Input{Day: "2026-10-05", Zones: []plan.Zone{{ID: "z", Name: "Zone", Area: agronomy.Q(1000, "ft2"), Answer: says(diagnose.ACause, primary("weed_moss_invasion", 0.5))}}}
+	p, err := pl.Make(in)
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := slices.IndexFunc(p.Refused, func(r plan.Refused) bool { return r.Action == "weed_moss_invasion.broadleaf" })
+	if at < 0 || p.Refused[at].Conflicts[0].Rule != "unsure" {
+		t.Fatalf("%+v", p.Refused)
+	}
+	in.Overruled = []plan.Overrule{{Rule: "unsure", Step: "weed_moss_invasion.broadleaf", By: "m1", Why: "I saw the clover myself"}}
+	if p, err = pl.Make(in); err != nil {
+		t.Fatal(err)
+	}
+	s := stepOf(t, p, "weed_moss_invasion.broadleaf")
+	if s.Day != "2026-10-05" || !slices.ContainsFunc(p.Conflicts, func(c plan.Conflict) bool { return c.Rule == "unsure" && !c.Stands() }) {
+		t.Errorf("%+v, %+v", s, p.Conflicts)
+	}
+	in.Overruled = nil
+	found, err := pl.Verify(in, p)
+	if err != nil || !slices.ContainsFunc(found, func(c plan.Conflict) bool { return c.Rule == "unsure" && c.Stands() }) {
+		t.Errorf("%+v, %v", found, err)
+	}
+}

@@ -30,6 +30,7 @@ type task struct {
 	blocked []Conflict // what forbids it on that day
 	moved   []Conflict // what forbids it on the day wished for
 	waived  []Conflict // overruled
+	sure    []Conflict // overruled: that its cause is not sure enough
 	refused []Conflict // why there is no day
 }
 
@@ -135,9 +136,11 @@ func (r *run) tasks(s *site) (refused []Refused) {
 			if when := m.holds(t.deed.When); when == no || t.deed.Sure && when != yes {
 				continue
 			}
+			standing, waived := split(r.overrule(t, r.unsure(t)))
+			t.sure = waived
 			switch {
-			case act.Licence && (s.unsure || !w.mayTreat()):
-				refused = append(refused, r.refuse(t, r.unsure(t, w)))
+			case len(standing) > 0:
+				refused = append(refused, r.refuse(t, standing...))
 			case t.wish != nil && t.wish.Drop:
 				refused = append(refused, r.refuse(t, r.dropped(t)))
 			default:
@@ -199,9 +202,14 @@ func (s *site) merge() {
 	s.tasks = out
 }
 
-func (r *run) unsure(t *task, w wanted) Conflict {
-	return Conflict{Rule: "unsure", Kind: ByPractice, Step: t.key, Zone: t.at.zone.ID, Source: t.action.Source,
-		Say: r.say("unsure", "percent", fmt.Sprint(math.Round(w.likelihood*20)*5))}
+// unsure is the conflict of a pesticide for what is not sure enough: none of its causes is likely enough or confirmed, or the
+// diagnosis can't tell.
+func (r *run) unsure(t *task) []Conflict {
+	if !t.action.Licence || len(t.causes) == 0 || !t.at.unsure && slices.ContainsFunc(t.causes, wanted.mayTreat) {
+		return nil
+	}
+	return []Conflict{{Rule: "unsure", Kind: ByPractice, Step: t.key, Zone: t.at.zone.ID, Source: t.action.Source,
+		Say: r.say("unsure", "percent", fmt.Sprint(math.Round(t.causes[0].likelihood*20)*5))}}
 }
 
 func (r *run) dropped(t *task) Conflict {

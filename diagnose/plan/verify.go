@@ -28,10 +28,11 @@ func (pl *Planner) Verify(in Input, p Plan) ([]Conflict, error) {
 }
 
 func (r *run) check(t *task) []Conflict {
-	var out []Conflict
+	out := r.unsure(t)
 	if _, open := r.openOn(t, t.day); !open {
-		out = r.overrule(t, []Conflict{r.outside(t, t.day)})
+		out = append(out, r.outside(t, t.day))
 	}
+	out = r.overrule(t, out)
 	if t.day < r.day {
 		out = append(out, Conflict{Rule: "past", Kind: ByWindow, Step: t.key, Zone: t.at.zone.ID, Day: dayText(t.day), Say: r.notes["past"], Source: t.action.Source, Until: r.in.Day})
 	}

@@ -10,7 +10,8 @@ type Batch struct {
 	Agent  string
 	By     string // person whose session sent it
 	Sent   time.Time
-	Unsent int // what the phone keeps besides these items, as it says
+	Unsent int  // what the phone keeps besides these items, as it says
+	ByFile bool // handed over as a file, which a withdrawn phone may be
 	Items  []Item
 }
 

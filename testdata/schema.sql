@@ -4,6 +4,12 @@ CREATE INDEX applications_property ON applications (property, day);
 
 CREATE INDEX applications_visit ON applications (visit);
 
+CREATE INDEX audit_about ON audit (about, seq);
+
+CREATE INDEX audit_person ON audit (by_person, seq);
+
+CREATE INDEX audit_what ON audit (what, seq);
+
 CREATE INDEX calibrations_equipment ON calibrations (equipment, entry);
 
 CREATE INDEX clashes_op ON clashes (op);
@@ -71,6 +77,15 @@ CREATE TABLE applications (
 	flags    TEXT NOT NULL CHECK (json_valid(flags))    -- limits it passed when it came
 ) STRICT;
 
+CREATE TABLE audit (
+	seq       INTEGER PRIMARY KEY AUTOINCREMENT,
+	at        TEXT NOT NULL,
+	by_person TEXT NOT NULL,
+	what      TEXT NOT NULL CHECK (what <> ''), -- such as 'person.added'
+	about     TEXT NOT NULL,                    -- id of what was changed, '' for the firm itself
+	detail    TEXT NOT NULL                     -- in a few words: what it is now
+) STRICT;
+
 CREATE TABLE calibrations (
 	entry     INTEGER PRIMARY KEY AUTOINCREMENT,
 	id        TEXT NOT NULL UNIQUE CHECK (id <> ''),
@@ -117,6 +132,12 @@ CREATE TABLE clients (
 	created TEXT NOT NULL
 ) STRICT;
 
+CREATE TABLE codes (
+	code    BLOB PRIMARY KEY, -- SHA-256 of the code, never the code
+	person  TEXT NOT NULL REFERENCES people (id),
+	expires TEXT NOT NULL
+) STRICT, WITHOUT ROWID;
+
 CREATE TABLE device_people (
 	device     TEXT NOT NULL REFERENCES devices (id),
 	person     TEXT NOT NULL REFERENCES people (id),
@@ -133,7 +154,7 @@ CREATE TABLE devices (
 	agent      TEXT NOT NULL,
 	app        TEXT NOT NULL,
 	skew_ms    INTEGER NOT NULL -- our clock less the phone's, at the last push
-, unsent INTEGER NOT NULL DEFAULT 0, given_up TEXT NOT NULL DEFAULT '') STRICT;
+, unsent INTEGER NOT NULL DEFAULT 0, given_up TEXT NOT NULL DEFAULT '', withdrawn TEXT NOT NULL DEFAULT '') STRICT;
 
 CREATE TABLE diagnoses (
 	seq        INTEGER PRIMARY KEY AUTOINCREMENT,
@@ -383,6 +404,10 @@ CREATE TRIGGER application_seen_no_update BEFORE UPDATE ON application_seen BEGI
 CREATE TRIGGER applications_no_delete BEFORE DELETE ON applications BEGIN SELECT RAISE(ABORT, 'records are append-only'); END;
 
 CREATE TRIGGER applications_no_update BEFORE UPDATE ON applications BEGIN SELECT RAISE(ABORT, 'records are append-only'); END;
+
+CREATE TRIGGER audit_no_delete BEFORE DELETE ON audit BEGIN SELECT RAISE(ABORT, 'the audit log is append-only'); END;
+
+CREATE TRIGGER audit_no_update BEFORE UPDATE ON audit BEGIN SELECT RAISE(ABORT, 'the audit log is append-only'); END;
 
 CREATE TRIGGER calibrations_no_delete BEFORE DELETE ON calibrations BEGIN SELECT RAISE(ABORT, 'records are append-only'); END;
 

@@ -3,6 +3,7 @@ package sqlite
 import (
 	"context"
 	"encoding/json"
+	"fmt"
 	"time"
 
 	"swardbook/store"
@@ -99,7 +100,7 @@ func (db *DB) Application(ctx context.Context, id string) (a store.Application, 
 // SeeApplication keeps what a manager said of a record that lacks an item or passed a limit; once said it stands.
 func (db *DB) SeeApplication(ctx context.Context, id, by, why string) (err error) {
 	defer wrap(&err, "SeeApplication(%s)", id)
-	return db.write(ctx, func(t *tx) error {
+	return db.change(ctx, store.Change{By: by, What: "application.seen", About: id, Detail: why}, func(t *tx) error {
 		var there, seen bool
 		err := t.row(`SELECT EXISTS (SELECT 1 FROM applications WHERE id = $1), EXISTS (SELECT 1 FROM application_seen WHERE application = $1)`, id).Scan(&there, &seen)
 		switch {
@@ -141,7 +142,7 @@ func (db *DB) Calibrations(ctx context.Context, limit int) (list []store.Calibra
 // SaveWeather keeps days of a weather station; a day that is there already is set anew, with what the new row says of it.
 func (db *DB) SaveWeather(ctx context.Context, days []store.WeatherDay) (err error) {
 	defer wrap(&err, "SaveWeather(%d days)", len(days))
-	return db.write(ctx, func(t *tx) error {
+	return db.change(ctx, store.Change{What: "weather.imported", Detail: fmt.Sprintf("%d days", len(days))}, func(t *tx) error {
 		for _, d := range days {
 			if _, err := time.Parse(time.DateOnly, d.Day); err != nil {
 				return &store.Error{Kind: store.Invalid, Say: "A day of weather needs a date such as 2026-08-27.", Err: err}

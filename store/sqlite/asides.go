@@ -48,7 +48,7 @@ func (db *DB) SettleAside(ctx context.Context, id, how, by, why string) (err err
 	if how != "taken" && how != "left" {
 		return store.Errorf(store.Invalid, "A record is taken in or left out.")
 	}
-	return db.write(ctx, func(t *tx) error {
+	return db.change(ctx, store.Change{By: by, What: "aside." + how, About: id, Detail: why}, func(t *tx) error {
 		a, err := one(t, notFound("record that was set aside"), scanAside, selectAside+` WHERE o.id = $1`, id)
 		if err != nil {
 			return err

@@ -10,7 +10,7 @@ import (
 // AddClient adds a client.
 func (db *DB) AddClient(ctx context.Context, c store.Client) (err error) {
 	defer wrap(&err, "AddClient(%s)", c.ID)
-	return db.write(ctx, func(t *tx) error {
+	return db.change(ctx, store.Change{What: "client.added", About: c.ID}, func(t *tx) error {
 		return t.exec(`INSERT INTO clients (id, name, phone, email, note, created) VALUES ($1, $2, $3, $4, $5, $6)`,
 			c.ID, c.Name, c.Phone, c.Email, c.Note, orNow(c.Created, t.now))
 	})
@@ -50,7 +50,7 @@ func (db *DB) AddProperty(ctx context.Context, p store.Property) (err error) {
 	if err != nil {
 		return err
 	}
-	return db.write(ctx, func(t *tx) error {
+	return db.change(ctx, store.Change{What: "property.added", About: p.ID}, func(t *tx) error {
 		return t.exec(`INSERT INTO properties (id, client, address, system, region, cautions, created) VALUES ($1, $2, $3, $4, $5, $6, $7)`,
 			p.ID, p.Client, p.Address, p.System, p.Region, string(cautions), orNow(p.Created, t.now))
 	})
@@ -92,7 +92,7 @@ func (db *DB) Property(ctx context.Context, id string) (p store.Property, err er
 // AddZone adds a part of a lawn.
 func (db *DB) AddZone(ctx context.Context, z store.Zone) (err error) {
 	defer wrap(&err, "AddZone(%s)", z.ID)
-	return db.write(ctx, func(t *tx) error {
+	return db.change(ctx, store.Change{What: "zone.added", About: z.ID}, func(t *tx) error {
 		return t.exec(insertZone, z.ID, z.Property, z.Name, z.AreaSqFt, z.Made, orNow(z.Created, t.now))
 	})
 }

@@ -35,7 +35,7 @@ func (t *tx) inForce() (id string, err error) {
 // meanwhile it is a conflict.
 func (db *DB) AcceptLearned(ctx context.Context, l store.Learned, after string) (err error) {
 	defer wrap(&err, "AcceptLearned(%s)", l.ID)
-	return db.write(ctx, func(t *tx) error {
+	return db.change(ctx, store.Change{By: l.By, What: "knowledge.accepted", About: l.ID, Detail: l.Edition}, func(t *tx) error {
 		if err := t.wantInForce(after); err != nil {
 			return err
 		}
@@ -47,7 +47,7 @@ func (db *DB) AcceptLearned(ctx context.Context, l store.Learned, after string) 
 // UndoLearned takes back what was accepted last; anything else is a conflict. What was accepted before it is in force again.
 func (db *DB) UndoLearned(ctx context.Context, id, by string, at time.Time) (err error) {
 	defer wrap(&err, "UndoLearned(%s)", id)
-	return db.write(ctx, func(t *tx) error {
+	return db.change(ctx, store.Change{By: by, What: "knowledge.undone", About: id}, func(t *tx) error {
 		if err := t.wantInForce(id); err != nil {
 			return err
 		}

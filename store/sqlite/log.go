@@ -123,7 +123,7 @@ func scanDevice(row scanner) (d store.Device, err error) {
 // GiveUp notes that the office waits for a phone no longer: it is lost, or gone with the person. Hearing of it again ends that.
 func (db *DB) GiveUp(ctx context.Context, device string) (err error) {
 	defer wrap(&err, "GiveUp(%s)", device)
-	return db.write(ctx, func(t *tx) error {
+	return db.change(ctx, store.Change{What: "phone.given-up", About: device}, func(t *tx) error {
 		return t.execOne(notFound("phone"), `UPDATE devices SET given_up = $2 WHERE id = $1`, device, formatTime(t.now))
 	})
 }

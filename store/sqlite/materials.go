@@ -17,7 +17,7 @@ func (db *DB) SaveMaterial(ctx context.Context, m store.Material, by string) (ve
 	if err != nil {
 		return 0, err
 	}
-	err = db.write(ctx, func(t *tx) error {
+	err = db.change(ctx, store.Change{By: by, What: "material.saved", About: m.ID, Detail: m.Name}, func(t *tx) error {
 		return t.row(`INSERT INTO materials (id, body, by_person, at) VALUES ($1, $2, $3, $4) RETURNING version`, m.ID, string(body), by, formatTime(t.now)).Scan(&version)
 	})
 	return version, err
@@ -90,7 +90,7 @@ func (db *DB) SaveSetting(ctx context.Context, name string, v any) (err error) {
 	if err != nil {
 		return err
 	}
-	return db.write(ctx, func(t *tx) error {
+	return db.change(ctx, store.Change{What: "setting.saved", About: name, Detail: string(value)}, func(t *tx) error {
 		return t.exec(`INSERT INTO settings (name, value) VALUES ($1, $2) ON CONFLICT (name) DO UPDATE SET value = excluded.value`, name, string(value))
 	})
 }

@@ -22,7 +22,7 @@ func (t *tx) epoch() (epoch string, err error) {
 // RenewEpoch gives the database another name. It is called after a restore: phones then send again what is missing.
 func (db *DB) RenewEpoch(ctx context.Context) (err error) {
 	defer wrap(&err, "RenewEpoch")
-	return db.write(ctx, func(t *tx) error { return t.exec(`UPDATE meta SET epoch = lower(hex(randomblob(16)))`) })
+	return db.change(ctx, store.Change{What: "database.restored"}, func(t *tx) error { return t.exec(`UPDATE meta SET epoch = lower(hex(randomblob(16)))`) })
 }
 
 // Empty reports whether nobody can sign in yet.
@@ -55,7 +55,7 @@ func scanFirm(row scanner) (f store.Firm, err error) {
 // SaveFirm changes the firm.
 func (db *DB) SaveFirm(ctx context.Context, f store.Firm) (err error) {
 	defer wrap(&err, "SaveFirm(%s)", f.Name)
-	return db.write(ctx, func(t *tx) error { return t.saveFirm(f) })
+	return db.change(ctx, store.Change{What: "firm.changed", Detail: f.Name + ", " + f.Units + ", " + f.Zone}, func(t *tx) error { return t.saveFirm(f) })
 }
 
 func (t *tx) saveFirm(f store.Firm) error {
@@ -66,7 +66,7 @@ func (t *tx) saveFirm(f store.Firm) error {
 // CreateFirm begins an empty database with its firm and the owner.
 func (db *DB) CreateFirm(ctx context.Context, f store.Firm, owner store.Person) (err error) {
 	defer wrap(&err, "CreateFirm(%s)", f.Name)
-	return db.write(ctx, func(t *tx) error {
+	return db.change(ctx, store.Change{By: owner.ID, What: "firm.created", Detail: f.Name + ", " + f.Units + ", " + f.Zone}, func(t *tx) error {
 		empty, err := t.empty()
 		if err != nil {
 			return err
@@ -84,7 +84,7 @@ func (db *DB) CreateFirm(ctx context.Context, f store.Firm, owner store.Person) 
 // AddPerson adds someone who may sign in. The name must be free among active people.
 func (db *DB) AddPerson(ctx context.Context, p store.Person) (err error) {
 	defer wrap(&err, "AddPerson(%s)", p.ID)
-	return db.write(ctx, func(t *tx) error { return t.addPerson(p) })
+	return db.change(ctx, store.Change{What: "person.added", About: p.ID, Detail: string(p.Role)}, func(t *tx) error { return t.addPerson(p) })
 }
 
 func (t *tx) addPerson(p store.Person) error {
@@ -148,7 +148,7 @@ func (db *DB) People(ctx context.Context, active bool) (list []store.Person, err
 // SetPasscode replaces the hash of a person's passcode.
 func (db *DB) SetPasscode(ctx context.Context, id, hash string) (err error) {
 	defer wrap(&err, "SetPasscode(%s)", id)
-	return db.write(ctx, func(t *tx) error {
+	return db.change(ctx, store.Change{What: "person.passcode", About: id}, func(t *tx) error {
 		return t.execOne(notFound("person"), `UPDATE people SET hash = $1 WHERE id = $2`, hash, id)
 	})
 }
@@ -156,7 +156,11 @@ func (db *DB) SetPasscode(ctx context.Context, id, hash string) (err error) {
 // SetActive lets a person sign in again or no more. Who may no more is signed out everywhere; one owner always remains.
 func (db *DB) SetActive(ctx context.Context, id string, active bool) (err error) {
 	defer wrap(&err, "SetActive(%s)", id)
-	return db.write(ctx, func(t *tx) error {
+	what := "person.back"
+	if !active {
+		what = "person.left"
+	}
+	return db.change(ctx, store.Change{What: what, About: id}, func(t *tx) error {
 		p, err := one(t, notFound("person"), scanPerson, `SELECT `+personColumns+` FROM people WHERE id = $1`, id)
 		if err != nil {
 			return err

@@ -3,6 +3,7 @@ package sqlite
 import (
 	"context"
 	"errors"
+	"fmt"
 
 	"swardbook/store"
 )
@@ -10,7 +11,7 @@ import (
 // SignPlan keeps a signed plan with its steps and the visits they turn into, all or nothing. The draft is gone with it.
 func (db *DB) SignPlan(ctx context.Context, p store.Plan, visits []store.Visit) (err error) {
 	defer wrap(&err, "SignPlan(%s)", p.ID)
-	return db.write(ctx, func(t *tx) error {
+	return db.change(ctx, store.Change{By: p.By, What: "plan.signed", About: p.Visit, Detail: p.ID}, func(t *tx) error {
 		for _, v := range visits {
 			if err := t.addVisit(v); err != nil {
 				return err
@@ -100,7 +101,7 @@ func (db *DB) PlanSteps(ctx context.Context, visit string) (list []store.PlanSte
 // SetStep says what became of a signed step.
 func (db *DB) SetStep(ctx context.Context, plan string, n int, state store.StepState, why string) (err error) {
 	defer wrap(&err, "SetStep(%s, %d)", plan, n)
-	return db.write(ctx, func(t *tx) error {
+	return db.change(ctx, store.Change{What: "plan.step", About: plan, Detail: fmt.Sprintf("%d: %s. %s", n, state, why)}, func(t *tx) error {
 		return t.execOne(notFound("step"), `UPDATE plan_steps SET state = $3, why = $4, changed = $5 WHERE plan = $1 AND n = $2`, plan, n, string(state), why, formatTime(t.now))
 	})
 }
@@ -108,7 +109,7 @@ func (db *DB) SetStep(ctx context.Context, plan string, n int, state store.StepS
 // SaveDraft keeps what a manager changed in a plan that is not signed yet, in place of what was there.
 func (db *DB) SaveDraft(ctx context.Context, d store.PlanDraft) (err error) {
 	defer wrap(&err, "SaveDraft(%s)", d.Visit)
-	return db.write(ctx, func(t *tx) error {
+	return db.change(ctx, store.Change{By: d.By, What: "plan.drafted", About: d.Visit}, func(t *tx) error {
 		return t.exec(`INSERT INTO plan_drafts (visit, body, by_person, at) VALUES ($1, $2, $3, $4)
 			ON CONFLICT (visit) DO UPDATE SET body = excluded.body, by_person = excluded.by_person, at = excluded.at`, d.Visit, string(d.Body), d.By, formatTime(t.now))
 	})

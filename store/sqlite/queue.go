@@ -59,6 +59,9 @@ func (db *DB) Push(ctx context.Context, b store.Batch) (res store.PushResult, er
 	if err := checkBatch(b); err != nil {
 		return res, err
 	}
+	if err := db.mayPush(ctx, b); err != nil {
+		return res, err
+	}
 	j := &pushJob{ctx: ctx, batch: b, answer: make(chan pushAnswer, 1)}
 	closed := store.Errorf(store.Busy, "The office is closing. Everything is still kept on the phone.")
 	select {

@@ -2,6 +2,7 @@ package sqlite
 
 import (
 	"context"
+	"strings"
 
 	"swardbook/store"
 )
@@ -45,7 +46,11 @@ func (db *DB) DiagnosesOfProperty(ctx context.Context, property string) (list []
 // AddReview keeps what a manager said. A sign off or a sending back moves the visit in the same transaction.
 func (db *DB) AddReview(ctx context.Context, r store.Review) (err error) {
 	defer wrap(&err, "AddReview(%s, %s)", r.Visit, r.Kind)
-	return db.write(ctx, func(t *tx) error {
+	detail := r.Reason
+	if r.Cause != "" {
+		detail = r.Cause + ": " + r.Judgement + ". " + r.Reason
+	}
+	return db.change(ctx, store.Change{By: r.By, What: "visit." + strings.ReplaceAll(r.Kind, " ", "-"), About: r.Visit, Detail: detail}, func(t *tx) error {
 		v, err := t.visit(r.Visit)
 		if err != nil {
 			return err

@@ -58,5 +58,5 @@ func (db *DB) EndSession(ctx context.Context, tokenHash []byte) (err error) {
 // EndSessionsOf signs a person out everywhere.
 func (db *DB) EndSessionsOf(ctx context.Context, person string) (err error) {
 	defer wrap(&err, "EndSessionsOf(%s)", person)
-	return db.write(ctx, func(t *tx) error { return t.exec(`DELETE FROM sessions WHERE person = $1`, person) })
+	return db.change(ctx, store.Change{What: "person.signed-out", About: person}, func(t *tx) error { return t.exec(`DELETE FROM sessions WHERE person = $1`, person) })
 }

@@ -11,7 +11,7 @@ import (
 // AddVisit plans a visit; it may also be in any later state, as in an import.
 func (db *DB) AddVisit(ctx context.Context, v store.Visit) (err error) {
 	defer wrap(&err, "AddVisit(%s)", v.ID)
-	return db.write(ctx, func(t *tx) error { return t.addVisit(v) })
+	return db.change(ctx, store.Change{What: "visit.planned", About: v.ID, Detail: v.Day}, func(t *tx) error { return t.addVisit(v) })
 }
 
 func (t *tx) addVisit(v store.Visit) error {
@@ -84,7 +84,7 @@ func visitsWhere(f store.VisitFilter) (w where, from string, err error) {
 // SetVisitState moves a visit by the office's hand; why is kept when it is sent back. What is signed off stays so.
 func (db *DB) SetVisitState(ctx context.Context, id string, to store.VisitState, why string) (err error) {
 	defer wrap(&err, "SetVisitState(%s, %s)", id, to)
-	return db.write(ctx, func(t *tx) error {
+	return db.change(ctx, store.Change{What: "visit.moved", About: id, Detail: string(to)}, func(t *tx) error {
 		v, err := t.visit(id)
 		if err != nil {
 			return err

@@ -23,7 +23,7 @@ func (r *run) faults(t *task, day int) []Conflict {
 	return r.overrule(t, append(out, r.outOfOrder(t, day)...))
 }
 
-// outOfOrder lists the tasks of the zone that this one should follow or lead and doesn't.
+// outOfOrder lists the tasks of the zone that this one should follow or lead and doesn't. What is done a season later has no say.
 func (r *run) outOfOrder(t *task, day int) []Conflict {
 	var out []Conflict
 	for _, o := range t.at.tasks {
@@ -32,6 +32,8 @@ func (r *run) outOfOrder(t *task, day int) []Conflict {
 		}
 		first, then, at := o, t, o.day
 		switch {
+		case apart(o.day, day) > patience:
+			continue
 		case o.day > day && r.before(o, t) && !r.before(t, o):
 		case o.day < day && r.before(t, o) && !r.before(o, t):
 			first, then, at = t, o, day

@@ -132,11 +132,6 @@ func (r *run) before(a, b *task) bool {
 // date finds the day for a task, over the materials that would serve; the soonest day wins, then the lower cost.
 func (r *run) date(t *task) {
 	start := r.startOf(t)
-	for _, o := range r.sooner(t.at, t) {
-		if o.dated {
-			start = max(start, o.day)
-		}
-	}
 	var best *found
 	for _, picked := range r.choices(t) {
 		t.picked = picked

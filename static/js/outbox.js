@@ -134,7 +134,8 @@ export class Outbox {
   /**
    * Notes how far the office has this phone, what it wants looked at, and which pictures it lacks, all in one: a row that
    * counts as sent without its mark would never be looked at. How far may go back: an office restored from a backup has
-   * forgotten rows.
+   * forgotten rows. What it says of numbers is then no proof, since a copy of this phone may have sent others under them:
+   * every row that is still here goes again, and the ids tell.
    * @param {{through: number, epoch: string, now: string, device: string, attention?: any[], clash?: number[], photos_missing?: string[]}} reply
    */
   async confirm(reply) {
@@ -144,8 +145,10 @@ export class Outbox {
       const counter = await tx.get('meta', 'counter');
       if (counter && counter.device !== reply.device) return;
       const before = (await tx.get('meta', 'acked')) ?? nobody;
-      const days = confirmedDays(before, reply, office);
-      await tx.put('meta', { through: reply.through, epoch: reply.epoch, at, days }, 'acked');
+      const [first] = isOther(before, reply) ? await tx.all('ops', { limit: 1 }) : [];
+      const through = first ? Math.min(first.n - 1, reply.through) : reply.through;
+      const days = confirmedDays(before, { ...reply, through }, office);
+      await tx.put('meta', { through, epoch: reply.epoch, at, days }, 'acked');
       if (!counter) return;
       await tx.put('meta', office - at, 'skew');
       await tx.put('meta', { ...counter, hlc: heard(counter.hlc, office, at, counter.device) }, 'counter');
@@ -179,19 +182,18 @@ export class Outbox {
   }
 
   /**
-   * The office is another one than before, restored from a backup perhaps: what it had confirmed under earlier names of this
-   * phone is sent again as well, in the order in which it was recorded, all of it under one new name.
-   * @param {string} device @returns {Promise<boolean>} whether there was any such
+   * The office is another one than before: what had been confirmed under earlier names of this phone is sent again as well, in
+   * the order in which it was recorded, all of it under one new name.
+   * @param {string} device
    */
   async gather(device) {
     const name = uuid4(this.random);
-    return this.db.keep(['ops', 'past', 'meta'], async (tx) => {
+    await this.db.keep(['ops', 'past', 'meta'], async (tx) => {
       const counter = await tx.get('meta', 'counter');
       const rows = await allRows(tx);
-      if (!counter || counter.device !== device || !rows.some((r) => r.device)) return false;
+      if (!counter || counter.device !== device || !rows.some((r) => r.device)) return;
       await tx.clear('past');
       await this.renumber(tx, { ...counter, device: name, turn: (counter.turn ?? 0) + 1 }, rows);
-      return true;
     });
   }
 
@@ -246,12 +248,17 @@ export async function allRows(tx) {
   return [...past, ...(await tx.all('ops'))];
 }
 
+/** Whether an answer comes from another office than the one before: its database is another, restored from a backup perhaps. */
+export function isOther(before, { epoch }) {
+  return before.epoch !== '' && before.epoch !== epoch;
+}
+
 /**
  * How far the office was on which day, by its clock: one entry a day, as far back as rows are kept. Another office begins anew.
  * @returns {{at: number, through: number}[]}
  */
 function confirmedDays(before, { epoch, through }, office) {
-  const days = before.epoch === epoch ? (before.days ?? []).filter((d) => d.through <= through) : [];
+  const days = !isOther(before, { epoch }) ? (before.days ?? []).filter((d) => d.through <= through) : [];
   if (days.length === 0 || office - days.at(-1).at > DAY) days.push({ at: office, through });
   const old = days.filter((d) => office - d.at > KEEP_ROWS).length;
   return days.slice(Math.max(0, old - 1));

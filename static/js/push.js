@@ -2,6 +2,7 @@
 
 import { PROTO } from './proto.js';
 import { Stop, whole0 } from './net.js';
+import { isOther } from './outbox.js';
 
 export const SMALL = 20;
 export const LARGE = 500;
@@ -178,7 +179,8 @@ export class Pusher {
   /** Notes an answer. @param {Reply} reply @returns {Promise<boolean>} whether the phone's numbers changed by it */
   async take(state, reply) {
     await this.outbox.confirm({ ...reply, device: state.device });
-    if (state.acked.epoch === '' || reply.epoch === state.acked.epoch) return false;
-    return this.outbox.gather(state.device);
+    if (!isOther(state.acked, reply)) return false;
+    await this.outbox.gather(state.device);
+    return true;
   }
 }

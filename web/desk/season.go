@@ -76,7 +76,7 @@ func (d *Desk) seasonView(a asking, record history.Record) page.SeasonView {
 	for _, p := range record.Properties {
 		part := page.SeasonProperty{Address: p.Property.Address}
 		for _, visit := range p.Visits {
-			if visit.Visit.State != store.Planned {
+			if visit.Visit.State != store.Planned || len(visit.Applied) > 0 {
 				part.Visits = append(part.Visits, seasonVisit(a, visit))
 			}
 		}

@@ -184,3 +184,36 @@ func TestNotSureEnoughForAPesticide(t *testing.T) {
 		t.Errorf("%+v, %v", found, err)
 	}
 }
+
+// Of two that would do on one day the cheaper is taken, but not one that would have to be cut; of those the law forbids none.
+func TestWhichMaterial(t *testing.T) {
+	pl, _ := planner(t)
+	slow := materials(t)["f24"]
+	slow.Stock = nil
+	urea := plan.Material{ID: "urea", Name: "46-0-0", Uses: []string{"fertilizer"}, Grade: &plan.Grade{N: 46}, Cost: &plan.Price{Cents: 2500, Pack: agronomy.Q(50, "lb")}}
+	dear := slow
+	dear.ID, dear.Cost = "dear", &plan.Price{Cents: 9900, Pack: agronomy.Q(50, "lb")}
+	phosphorus := slow
+	phosphorus.ID, phosphorus.Grade, phosphorus.Cost = "p", &plan.Grade{N: 24, P2O5: 4, SlowN: 12}, &plan.Price{Cents: 100, Pack: agronomy.Q(50, "lb")}
+	for _, w := range []struct {
+		have []plan.Material
+		want string
+		n    float64
+	}{
+		{[]plan.Material{dear, slow}, "f24", 0.75},
+		{[]plan.Material{urea, slow}, "f24", 0.75},
+		{[]plan.Material{urea}, "urea", 0.5},
+		{[]plan.Material{phosphorus, dear}, "dear", 0.75},
+	} {
+		in := lawn("2026-09-05", "nitrogen_deficiency")
+		in.Materials = w.have
+		p, err := pl.Make(in)
+		if err != nil {
+			t.Fatal(err)
+		}
+		g := stepOf(t, p, "feed").Parts[0].Goods[0]
+		if g.Material != w.want || g.Target == nil || g.Target.Value != w.n || (g.Note.EN == "") != (w.n == 0.75) {
+			t.Errorf("%s at %v (%s), want %s at %v", g.Material, g.Target, g.Note.EN, w.want, w.n)
+		}
+	}
+}

@@ -129,7 +129,8 @@ func (r *run) before(a, b *task) bool {
 	})
 }
 
-// date finds the day for a task, over the materials that would serve; the soonest day wins, then the lower cost.
+// date finds the day for a task, over the materials that would serve; the soonest day wins, then what need not be cut, then
+// the lower cost.
 func (r *run) date(t *task) {
 	start := r.startOf(t)
 	var best *found
@@ -157,11 +158,12 @@ type found struct {
 	waived  []Conflict
 	cents   int64
 	lacking int
+	noted   int // goods that are less than the row gives, or can't be reckoned
 }
 
 func (f found) better(o *found) bool {
 	a, b := -far(f.day), -far(o.day)
-	return cmp.Or(cmp.Compare(b, a), cmp.Compare(f.lacking, o.lacking), cmp.Compare(priced(f.cents), priced(o.cents))) < 0
+	return cmp.Or(cmp.Compare(b, a), cmp.Compare(f.lacking, o.lacking), cmp.Compare(f.noted, o.noted), cmp.Compare(priced(f.cents), priced(o.cents))) < 0
 }
 
 // priced puts what has no price after what has one.
@@ -243,6 +245,9 @@ func (r *run) waivesWindow(t *task, day int) []Conflict {
 func (f *found) sum(t *task) {
 	for _, g := range f.goods {
 		f.cents += g.Cents
+		if g.Material != "" && g.Note.EN != "" {
+			f.noted++
+		}
 	}
 	for _, use := range t.deed.Uses {
 		if f.picked[use] == nil {

@@ -86,15 +86,10 @@ func (db *DB) Withdrawn(ctx context.Context) (list map[string]time.Time, err err
 }
 
 // mayPush refuses what a withdrawn phone sends over the network. The sentence is shown on that phone.
-func (db *DB) mayPush(ctx context.Context, b store.Batch) error {
-	if b.ByFile {
-		return nil
-	}
+func (t *tx) mayPush(b store.Batch) error {
 	var withdrawn bool
-	err := db.read(ctx, func(t *tx) error {
-		return t.row(`SELECT EXISTS (SELECT 1 FROM devices WHERE id = $1 AND withdrawn <> '')`, b.Device).Scan(&withdrawn)
-	})
-	if err == nil && withdrawn {
+	err := t.row(`SELECT EXISTS (SELECT 1 FROM devices WHERE id = $1 AND withdrawn <> '')`, b.Device).Scan(&withdrawn)
+	if err == nil && withdrawn && !b.ByFile {
 		err = store.Errorf(store.SignIn, "The office has withdrawn this phone. Everything on it is kept: save a copy, and a manager can take it in.")
 	}
 	return err

@@ -59,9 +59,6 @@ func (db *DB) Push(ctx context.Context, b store.Batch) (res store.PushResult, er
 	if err := checkBatch(b); err != nil {
 		return res, err
 	}
-	if err := db.mayPush(ctx, b); err != nil {
-		return res, err
-	}
 	j := &pushJob{ctx: ctx, batch: b, answer: make(chan pushAnswer, 1)}
 	closed := store.Errorf(store.Busy, "The office is closing. Everything is still kept on the phone.")
 	select {
@@ -145,6 +142,9 @@ func (q *pushQueue) commit(group []*pushJob) {
 // one stores a batch behind a savepoint of its own. Only an error that ends the whole transaction is returned.
 func (q *pushQueue) one(s *session, j *pushJob, a *pushAnswer) error {
 	if a.err = j.ctx.Err(); a.err != nil {
+		return nil
+	}
+	if a.err = s.mayPush(j.batch); a.err != nil {
 		return nil
 	}
 	if err := s.exec(`SAVEPOINT batch`); err != nil {

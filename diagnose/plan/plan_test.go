@@ -217,3 +217,43 @@ func TestWhichMaterial(t *testing.T) {
 		}
 	}
 }
+
+// What a manager wishes for is done as far as the limits go; what is taken out stays out, with the reason.
+func TestWishes(t *testing.T) {
+	pl, _ := planner(t)
+	all := materials(t)
+	urea := plan.Material{ID: "urea", Name: "46-0-0", Uses: []string{"fertilizer"}, Grade: &plan.Grade{N: 46}}
+	in := lawn("2026-09-05", "nitrogen_deficiency")
+	in.Materials = []plan.Material{all["f24"], urea}
+	for _, w := range []struct {
+		wish     plan.Wish
+		material string
+		n        float64
+	}{
+		{plan.Wish{Step: "feed", Target: q(0.6, "lb N/1000 ft2")}, "f24", 0.6},
+		{plan.Wish{Step: "feed", Target: q(2.5, "lb N/1000 ft2")}, "f24", 1},
+		{plan.Wish{Step: "feed", Target: q(48.824276, "kg N/ha")}, "f24", 1},
+		{plan.Wish{Step: "feed", Material: "urea"}, "urea", 0.5},
+		{plan.Wish{Step: "feed", Material: "nobody's"}, "f24", 0.75},
+	} {
+		in.Wishes = []plan.Wish{w.wish}
+		p, err := pl.Make(in)
+		if err != nil {
+			t.Fatal(err)
+		}
+		g := stepOf(t, p, "feed").Parts[0].Goods[0]
+		n, err := g.Target.In("lb N/1000 ft2")
+		if err != nil || g.Material != w.material || n < w.n-1e-6 || n > w.n+1e-6 {
+			t.Errorf("%+v: %v of %s, want %v of %s", w.wish, g.Target, g.Material, w.n, w.material)
+		}
+	}
+	in.Wishes = []plan.Wish{{Step: "feed", Drop: true, Why: "the client feeds himself"}}
+	p, err := pl.Make(in)
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := slices.IndexFunc(p.Refused, func(r plan.Refused) bool { return r.Step == "feed" })
+	if at < 0 || p.Refused[at].Conflicts[0].Say.EN != "Taken out of the plan: the client feeds himself" {
+		t.Errorf("%+v", p.Refused)
+	}
+}

@@ -274,13 +274,13 @@ func (e *Engine) ignored(f int, shows func(state int) bool, seen []*piece) bool 
 	return false
 }
 
-// factor is the logarithm of P(piece | set) for every set. What is certain is read off; room is written when it has to be
-// computed.
-func (e *Engine) factor(p *piece, season int, room []float64) []float64 {
-	f := e.model[season][p.finding]
+// factor is the logarithm of P(piece | set) for every set. What is certain is read off; the room of piece i is written when it
+// has to be computed.
+func (e *Engine) factor(w *scratch, i int, p *piece) []float64 {
+	f, room := e.model[w.season][p.finding], w.room[i]
 	first := &p.parts[0]
 	if first.state < 0 {
-		f.vars[first.at].blend(e.sets, first.weight, room)
+		f.vars[first.at].blend(e.sets, first.weight, w.measured[i], room)
 		return room
 	}
 	row := f.vars[first.at].logRow(first.state)
@@ -289,31 +289,31 @@ func (e *Engine) factor(p *piece, season int, room []float64) []float64 {
 	}
 	copy(room, row)
 	for _, part := range p.parts[1:] {
-		for i, l := range f.vars[part.at].logRow(part.state) {
-			room[i] += l
+		for s, l := range f.vars[part.at].logRow(part.state) {
+			room[s] += l
 		}
 	}
 	return room
 }
 
-// blend writes the logarithm of the chance of what was measured: weight over the states. A set whose last member has no say
+// blend writes the chance of what was measured, weight over the states, and its logarithm. A set whose last member has no say
 // in the finding is as the set without it.
-func (v *variable) blend(sets *sets, weight []float64, out []float64) {
-	clear(out)
-	for s, w := range weight {
+func (v *variable) blend(sets *sets, weight []float64, chance, logs []float64) {
+	clear(chance)
+	for st, w := range weight {
 		if w == 0 {
 			continue
 		}
-		for i, p := range v.row(s) {
-			out[i] += w * p
+		for i, p := range v.row(st) {
+			chance[i] += w * p
 		}
 	}
-	out[0] = safeLog(out[0])
-	for i := 1; i < len(out); i++ {
+	logs[0] = safeLog(chance[0])
+	for i := 1; i < len(logs); i++ {
 		if v.given[sets.last[i]] == nil {
-			out[i] = out[sets.parent[i]]
+			logs[i] = logs[sets.parent[i]]
 			continue
 		}
-		out[i] = safeLog(out[i])
+		logs[i] = safeLog(chance[i])
 	}
 }

@@ -41,32 +41,57 @@ func (e *Engine) explain(w *scratch) []Likelihood {
 // trifling is negligible for what a person is only told in words: all that is left out is below a hundred-thousandth.
 const trifling = -20
 
+// slip is trifling as a share: what is left out only adds, so that all sets together come to at least 1.
+const slip = 2e-9
+
 // leaveOut writes each cause's likelihood without piece i to w.without.
 func (e *Engine) leaveOut(w *scratch, i int) {
-	f, share := w.factors[i], w.weights[i]
-	for k, s := range w.may {
-		w.left[k] = w.log[s] - share*f[s]
-	}
-	e.withoutIt(w)
+	e.undo(w, i, w.left)
+	e.withoutIt(w, []int{i})
 }
 
 // carry sets what the next visit may start from: the likelihoods without the site's facts.
 func (e *Engine) carry(w *scratch, out []Likelihood) {
-	for k, s := range w.may {
-		w.left[k] = w.log[s]
+	for k := range w.may {
+		w.left[k] = 1
 	}
+	var site []int
 	for i, p := range w.counted {
 		if e.b.Findings[p.finding].Kind != siteKind {
 			continue
 		}
-		f, share := w.factors[i], w.weights[i]
-		for k, s := range w.may {
-			w.left[k] -= share * f[s]
+		site = append(site, i)
+		e.undo(w, i, w.undone)
+		for k := range w.may {
+			w.left[k] *= w.undone[k]
 		}
 	}
-	e.withoutIt(w)
+	e.withoutIt(w, site)
 	for c := range out {
 		out[c].Carried = w.without[c]
+	}
+}
+
+// undo writes, by candidate, the factor that takes piece i out of a posterior. Of a state that is certain it is kept: most
+// answers ask for the same ones again.
+func (e *Engine) undo(w *scratch, i int, to []float64) {
+	p, f, share := w.counted[i], w.factors[i], w.weights[i]
+	if len(p.parts) == 1 && p.parts[0].state >= 0 {
+		row := e.model[w.season][p.finding].vars[p.parts[0].at].undoRow(p.parts[0].state, share)
+		for k, s := range w.may {
+			to[k] = row[s]
+		}
+		return
+	}
+	if share == 1 && p.parts[0].state < 0 {
+		measured := w.measured[i]
+		for k, s := range w.may {
+			to[k] = 1 / measured[s]
+		}
+		return
+	}
+	for k, s := range w.may {
+		to[k] = math.Exp(-share * f[s])
 	}
 }
 
@@ -101,20 +126,25 @@ func (e *Engine) candidates(w *scratch) {
 	}
 }
 
-// withoutIt turns the logarithms of the candidates, in w.left, into likelihoods, in w.without.
-func (e *Engine) withoutIt(w *scratch) {
-	left := w.left[:len(w.may)]
-	top := highest(left)
+// withoutIt turns the posterior of the candidates, with w.left taken out of it, into likelihoods, in w.without. Where the
+// posterior is nothing, because of a piece that is left out, it is computed anew from what remains.
+func (e *Engine) withoutIt(w *scratch, pieces []int) {
 	out, start, members := w.without, e.sets.start, e.sets.members
 	clear(out)
 	var sum float64
-	for k, l := range left {
-		if l -= top; l < trifling {
+	for k, s := range w.may {
+		p := w.post[s] * w.left[k]
+		if w.post[s] == 0 {
+			l := w.log[s] - w.top
+			for _, i := range pieces {
+				l -= w.weights[i] * w.factors[i][s]
+			}
+			p = math.Exp(l) / w.total
+		}
+		if p < slip {
 			continue
 		}
-		p := math.Exp(l)
 		sum += p
-		s := w.may[k]
 		for m := start[s]; m < start[s+1]; m++ {
 			out[members[m]] += p
 		}

@@ -16,6 +16,25 @@ type variable struct {
 	given  [][]float64 // by cause: share of each state when only that cause is active; nil when it says nothing
 	p      []float64   // P(state | set), state by state
 	logs   []atomic.Pointer[[]float64]
+	undos  [2][]atomic.Pointer[[]float64] // of pieces that count in full, and by their share
+}
+
+// undoRow is 1 over row to the power of share, made when it is first asked for; there are two shares: 1 and the groups'.
+func (v *variable) undoRow(state int, share float64) []float64 {
+	at := &v.undos[0][state]
+	if share != 1 {
+		at = &v.undos[1][state]
+	}
+	if r := at.Load(); r != nil {
+		return *r
+	}
+	logs := v.logRow(state)
+	r := make([]float64, len(logs))
+	for i, l := range logs {
+		r[i] = math.Exp(-share * l)
+	}
+	at.Store(&r)
+	return r
 }
 
 // logRow is the logarithm of row, made when it is first asked for: most states are never seen.
@@ -190,6 +209,9 @@ const tiny = 1e-9
 func (v *variable) fill(s *sets, site bool) {
 	v.p = make([]float64, v.states*s.count)
 	v.logs = make([]atomic.Pointer[[]float64], v.states)
+	for i := range v.undos {
+		v.undos[i] = make([]atomic.Pointer[[]float64], v.states)
+	}
 	missing := make([]float64, s.count) // chance that no cause of the set produces the state
 	for st := range v.states {
 		row, b := v.row(st), v.base[st]

@@ -12,29 +12,34 @@ type scratch struct {
 	counted []*piece    // without the ignored
 	factors [][]float64 // by counted piece: log P(piece | set)
 	room    [][]float64 // for those that have to be computed
-	weights []float64   // by counted piece: its share as a member of groups
-	log     []float64   // log of the unnormalised posterior
-	post    []float64   // posterior of every set
-	near    []int32     // the sets that matter: those that are not faint
-	like    []float64   // by cause
-	may     []int32     // sets that may matter when something of what was found is left out
-	left    []float64   // by these: log without it
-	without []float64   // by cause: likelihood then
-	worth   *worth      // memory for the worth of checks
+
+	measured [][]float64 // by counted piece that is a number: P(piece | set)
+	weights  []float64   // by counted piece: its share as a member of groups
+	log      []float64   // log of the unnormalised posterior
+	post     []float64   // posterior of every set
+	near     []int32     // the sets that matter: those that are not faint
+	like     []float64   // by cause
+	may      []int32     // sets that may matter when something of what was found is left out
+	left     []float64   // by these: the factor that takes it out
+	undone   []float64   // by these: the same, of one piece
+	top      float64     // of log
+	total    float64     // of the posterior, in shares of the likeliest set
+	without  []float64   // by cause: likelihood then
+	worth    *worth      // memory for the worth of checks
 }
 
 func newScratch(sets, causes int) *scratch {
 	return &scratch{
-		log: make([]float64, sets), post: make([]float64, sets), left: make([]float64, sets), without: make([]float64, causes),
+		log: make([]float64, sets), post: make([]float64, sets), left: make([]float64, sets), undone: make([]float64, sets), without: make([]float64, causes),
 	}
 }
 
-// roomFor returns the i-th array for a factor, made once and used again.
-func (w *scratch) roomFor(i int) []float64 {
+// roomFor makes room for the i-th factor, once.
+func (w *scratch) roomFor(i int) {
 	for len(w.room) <= i {
 		w.room = append(w.room, make([]float64, len(w.log)))
+		w.measured = append(w.measured, make([]float64, len(w.log)))
 	}
-	return w.room[i]
 }
 
 // weigh computes the posterior of every set and the likelihood of every cause.
@@ -51,7 +56,8 @@ func (e *Engine) weigh(c *Case, w *scratch) (ignored []string, err error) {
 	w.counted, ignored = e.counts(w.seen)
 	w.factors = w.factors[:0]
 	for i, p := range w.counted {
-		w.factors = append(w.factors, e.factor(p, w.season, w.roomFor(i)))
+		w.roomFor(i)
+		w.factors = append(w.factors, e.factor(w, i, p))
 	}
 	w.weights = e.share(w.counted, w.factors)
 	e.prior(e.rates(c, e.b.Seasons[w.season], w.seen), w.season, w.log)
@@ -61,9 +67,10 @@ func (e *Engine) weigh(c *Case, w *scratch) (ignored []string, err error) {
 			w.log[s] += share * f[s]
 		}
 	}
-	if !softmax(w.log, w.post) {
+	if w.top = highest(w.log); w.top < unthinkable {
 		return nil, &Contradiction{Case: c.ID, Findings: e.clash(w)}
 	}
+	w.total = softmax(w.log, w.top, w.post)
 	w.like = e.likelihoods(w.post, w.like)
 	w.near = w.near[:0]
 	for i, p := range w.post {
@@ -78,13 +85,9 @@ func (e *Engine) weigh(c *Case, w *scratch) (ignored []string, err error) {
 // is below a ten-thousandth of a billionth.
 const negligible = -40
 
-// softmax writes the distribution whose logarithms, up to a constant, are logs. It reports whether any is possible.
-func softmax(logs, out []float64) bool {
-	top := highest(logs)
-	if top < unthinkable {
-		return false
-	}
-	var sum float64
+// softmax writes the distribution whose logarithms, up to a constant, are logs, top the highest of them. It returns the sum
+// by which it was scaled.
+func softmax(logs []float64, top float64, out []float64) (sum float64) {
 	for i, l := range logs {
 		if l -= top; l < negligible {
 			out[i] = 0
@@ -96,7 +99,7 @@ func softmax(logs, out []float64) bool {
 	for i := range out {
 		out[i] /= sum
 	}
-	return true
+	return sum
 }
 
 // highest is the largest of logarithms, none of which is NaN.

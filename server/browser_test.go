@@ -21,7 +21,7 @@ import (
 
 // browser is one headless Chromium on a profile folder that outlives it.
 type browser struct {
-	t       *testing.T
+	t       testing.TB
 	profile string
 	cmd     *exec.Cmd
 	ctx     context.Context
@@ -29,7 +29,7 @@ type browser struct {
 }
 
 // findChromium returns the browser's path. Without one a laptop skips the test; under CI that is a failure.
-func findChromium(t *testing.T) string {
+func findChromium(t testing.TB) string {
 	t.Helper()
 	for _, name := range []string{"chromium", "chromium-browser", "google-chrome"} {
 		if path, err := exec.LookPath(name); err == nil {
@@ -44,7 +44,7 @@ func findChromium(t *testing.T) string {
 }
 
 // startBrowser starts Chromium on profile and connects to it.
-func startBrowser(t *testing.T, profile, clock string) *browser {
+func startBrowser(t testing.TB, profile, clock string) *browser {
 	t.Helper()
 	path := findChromium(t)
 	portFile := filepath.Join(profile, "DevToolsActivePort")
@@ -88,7 +88,7 @@ func (b *browser) kill() {
 
 // tab is one page of a browser.
 type tab struct {
-	t   *testing.T
+	t   testing.TB
 	ctx context.Context
 }
 
@@ -120,7 +120,7 @@ func (b *browser) open(width, height int, dark bool, url string) *tab {
 }
 
 // shiftedDate is a script that makes Date run on from clock, since the network and the clock are the only things a test fakes.
-func shiftedDate(t *testing.T, clock string) string {
+func shiftedDate(t testing.TB, clock string) string {
 	t.Helper()
 	at, err := time.Parse(time.RFC3339, clock)
 	if err != nil {
@@ -223,7 +223,7 @@ func (tb *tab) picture(path string, take chromedp.Action[[]byte]) {
 }
 
 // waitFor asks every 50 ms until the answer is yes.
-func waitFor[T any](t *testing.T, what string, limit time.Duration, ask func() (T, bool)) T {
+func waitFor[T any](t testing.TB, what string, limit time.Duration, ask func() (T, bool)) T {
 	t.Helper()
 	for end := time.Now().Add(limit); ; time.Sleep(50 * time.Millisecond) {
 		if v, ok := ask(); ok {

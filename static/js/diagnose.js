@@ -3,7 +3,7 @@
 // operation; testdata/vectors and a run over random cases hold both to a billionth. It does no I/O and asks no clock.
 
 import {Contradiction, InputError, adjustRates, isIgnored, readPieces, shows} from './diagnose_evidence.js';
-import {decide, makeChildren, makeSets, makeSpared, makeVariables, prior, rateOf} from './diagnose_model.js';
+import {decide, fill, makeChildren, makeSets, makeSpared, makeVariables, prior, rateOf} from './diagnose_model.js';
 import {explain, rank, verdict} from './diagnose_rank.js';
 import {makeNext} from './diagnose_next.js';
 import {property} from './diagnose_property.js';
@@ -31,26 +31,33 @@ const IMPOSSIBLE = -1e6;
 const UNTHINKABLE = -1e5;
 const NEGLIGIBLE = -40; // how far below the likeliest set a logarithm may lie and still be worth an exponential
 const TRIFLING = -20; // the same for what a person is only told in words
+const SLIP = 2e-9; // the same as a share: what is left out only adds, so that all sets together come to at least 1
 const FAINT = 1e-5; // a set below this is left out when checks are weighed
 
 /** @param {number} p */
 const safeLog = (p) => (p <= 0 ? IMPOSSIBLE : Math.log(p));
 
 /**
- * Writes the distribution whose logarithms, up to a constant, are logs. Returns whether any set is possible.
+ * Writes the distribution whose logarithms, up to a constant, are logs, top the highest of them; returns the sum it was scaled by.
  * @param {Float64Array} logs
+ * @param {number} top
  * @param {Float64Array} out
  */
-export function softmax(logs, out) {
-  let top = -Infinity, sum = 0;
-  for (let i = 0; i < logs.length; i++) if (logs[i] > top) top = logs[i];
-  if (top < UNTHINKABLE) return false;
+export function softmax(logs, top, out) {
+  let sum = 0;
   for (let i = 0; i < logs.length; i++) {
     const l = logs[i] - top;
     sum += out[i] = l < NEGLIGIBLE ? 0 : Math.exp(l);
   }
   for (let i = 0; i < out.length; i++) out[i] /= sum;
-  return true;
+  return sum;
+}
+
+/** @param {Float64Array} logs */
+function highest(logs) {
+  let top = -Infinity;
+  for (let i = 0; i < logs.length; i++) if (logs[i] > top) top = logs[i];
+  return top;
 }
 
 /** @param {any} bundle */
@@ -85,13 +92,15 @@ export function makeEngine(bundle, edition = '') {
   const sets = decide(makeSets(bundle.causes.length, bundle.settings.max_set), bundle, children, ix.plans, ix.nplans);
   const nextChecks = makeNext(ix, sets);
   const buffer = () => new Float64Array(sets.count);
-  const logs = buffer(), post = buffer(), left = buffer(), before = buffer();
+  const logs = buffer(), post = buffer(), left = buffer(), undone = buffer(), before = buffer();
   const may = new Int32Array(sets.count); // candidates: see below
-  let mays = 0;
+  let mays = 0, top = 0, total = 1; // top: the highest of logs; total: their posterior, in shares of the likeliest set
   /** @type {Float64Array[]} one for each counted piece: log P(piece | set) */
   const factors = [];
   /** @type {Float64Array[]} room for those that have to be computed */
   const room = [];
+  /** @type {Float64Array[]} by counted piece that is a number: P(piece | set) */
+  const measured = [];
   const tables = new Map(), holds = new Map();
   let known = ''; // the season and rates that `before` was computed for
 
@@ -100,7 +109,7 @@ export function makeEngine(bundle, edition = '') {
     const f = bundle.findings[at];
     const key = season in f.base ? season : 'all';
     const name = `${at} ${key}`;
-    if (!tables.has(name)) tables.set(name, makeVariables(f, f.base[key], ix.none.get(f.id) ?? '', ix.causes, sets));
+    if (!tables.has(name)) tables.set(name, makeVariables(f, f.base[key], ix.none.get(f.id) ?? '', ix.causes));
     return tables.get(name);
   }
 
@@ -113,7 +122,7 @@ export function makeEngine(bundle, edition = '') {
   /** @param {any} v @param {number} state */
   function logRow(v, state) {
     v.log ??= [];
-    return v.log[state] ??= v.p[state].map(safeLog);
+    return v.log[state] ??= fill(v, sets)[state].map(safeLog);
   }
 
   /** The logarithm of P(piece | set) for every set. @param {Piece} p @param {string} season @param {number} k its place */
@@ -121,7 +130,7 @@ export function makeEngine(bundle, edition = '') {
     const vars = variables(p.finding, season);
     const head = p.parts[0];
     if (p.parts.length === 1 && head.state >= 0) return logRow(vars[head.at], head.state);
-    const out = room[k] ??= buffer();
+    const out = room[k] ??= buffer(), chance = measured[k] ??= buffer();
     if (head.state >= 0) {
       out.set(logRow(vars[head.at], head.state));
       for (const part of p.parts.slice(1)) {
@@ -130,17 +139,17 @@ export function makeEngine(bundle, edition = '') {
       }
       return out;
     }
-    out.fill(0);
-    const rows = vars[head.at].p;
+    chance.fill(0);
+    const rows = fill(vars[head.at], sets);
     head.weight.forEach((w, s) => {
       if (w === 0) return;
       const row = rows[s];
-      for (let i = 0; i < out.length; i++) out[i] += w * row[i];
+      for (let i = 0; i < chance.length; i++) chance[i] += w * row[i];
     });
     // A set whose last member has no say in the finding is as the set without it.
     const {parent, last} = sets, given = vars[head.at].given;
-    out[0] = safeLog(out[0]);
-    for (let i = 1; i < out.length; i++) out[i] = given[last[i]] ? safeLog(out[i]) : out[parent[i]];
+    out[0] = safeLog(chance[0]);
+    for (let i = 1; i < out.length; i++) out[i] = given[last[i]] ? safeLog(chance[i]) : out[parent[i]];
     return out;
   }
 
@@ -223,7 +232,9 @@ export function makeEngine(bundle, edition = '') {
       const f = factors[k];
       for (let i = 0; i < logs.length; i++) logs[i] += w * f[i];
     });
-    if (!softmax(logs, post)) throw new Contradiction(clash(counted));
+    top = highest(logs);
+    if (top < UNTHINKABLE) throw new Contradiction(clash(counted));
+    total = softmax(logs, top, post);
     const near = [];
     for (let i = 0; i < post.length; i++) if (post[i] >= FAINT) near.push(i);
     return {season, seen, counted, ignored, weights, like: likelihoods(post), near: Int32Array.from(near)};
@@ -247,22 +258,51 @@ export function makeEngine(bundle, edition = '') {
       const f = factors[k], w = weights[k];
       for (let i = 0; i < left.length; i++) left[i] -= w * f[i];
     });
-    let top = -Infinity;
-    for (let i = 0; i < logs.length; i++) if (logs[i] > top) top = logs[i];
     mays = 0;
     for (let i = 0; i < logs.length; i++) if (logs[i] + left[i] >= top + TRIFLING) may[mays++] = i;
   }
 
-  /** Likelihoods of the logarithms in left, by candidate. */
-  function withoutIt() {
+  /** 1 over a row to the power of share, made when it is first asked for. @param {any} v @param {number} state @param {number} share */
+  function undoRow(v, state, share) {
+    const kept = share === 1 ? v.undo ??= [] : v.undoShare ??= [];
+    return kept[state] ??= logRow(v, state).map((/** @type {number} */ l) => Math.exp(-share * l));
+  }
+
+  /** The factor, by candidate, that takes piece k out of a posterior. @param {Piece} p @param {number} k @param {number} w @param {string} season @param {Float64Array} to */
+  function undo(p, k, w, season, to) {
+    const head = p.parts[0];
+    if (p.parts.length === 1 && head.state >= 0) {
+      const row = undoRow(variables(p.finding, season)[head.at], head.state, w);
+      for (let j = 0; j < mays; j++) to[j] = row[may[j]];
+      return;
+    }
+    if (w === 1 && head.state < 0) {
+      const chance = measured[k];
+      for (let j = 0; j < mays; j++) to[j] = 1 / chance[may[j]];
+      return;
+    }
+    const f = factors[k];
+    for (let j = 0; j < mays; j++) to[j] = Math.exp(-w * f[may[j]]);
+  }
+
+  /**
+   * Likelihoods of the posterior of the candidates, with left taken out of it. Where the posterior is nothing, because of a
+   * piece that is left out, it is computed anew from what remains.
+   * @param {number[]} pieces that are left out @param {number[]} weights
+   */
+  function withoutIt(pieces, weights) {
     const {start, members} = sets;
     const out = new Float64Array(bundle.causes.length);
-    let top = -Infinity, sum = 0;
-    for (let k = 0; k < mays; k++) if (left[k] > top) top = left[k];
+    let sum = 0;
     for (let k = 0; k < mays; k++) {
-      const l = left[k] - top;
-      if (l < TRIFLING) continue;
-      const p = Math.exp(l), i = may[k];
+      const i = may[k];
+      let p = post[i] * left[k];
+      if (post[i] === 0) {
+        let l = logs[i] - top;
+        for (const piece of pieces) l -= weights[piece] * factors[piece][i];
+        p = Math.exp(l) / total;
+      }
+      if (p < SLIP) continue;
       sum += p;
       for (let m = start[i]; m < start[i + 1]; m++) out[members[m]] += p;
     }
@@ -270,22 +310,24 @@ export function makeEngine(bundle, edition = '') {
     return out;
   }
 
-  /** Each cause's likelihood with piece k left out, all other weights held. @param {number} k @param {number[]} weights */
-  function without(k, weights) {
-    const f = factors[k], w = weights[k];
-    for (let j = 0; j < mays; j++) left[j] = logs[may[j]] - w * f[may[j]];
-    return withoutIt();
+  /** Each cause's likelihood with piece k left out, all other weights held. @param {any} w what was weighed @param {number} k */
+  function without(w, k) {
+    undo(w.counted[k], k, w.weights[k], w.season, left);
+    return withoutIt([k], w.weights);
   }
 
-  /** What the next visit may start from: the likelihoods without the site's facts. @param {Piece[]} counted @param {number[]} weights */
-  function carried(counted, weights) {
-    for (let j = 0; j < mays; j++) left[j] = logs[may[j]];
-    counted.forEach((p, k) => {
+  /** What the next visit may start from: the likelihoods without the site's facts. @param {any} w what was weighed */
+  function carried(w) {
+    left.fill(1, 0, mays);
+    /** @type {number[]} */
+    const site = [];
+    w.counted.forEach((/** @type {Piece} */ p, /** @type {number} */ k) => {
       if (bundle.findings[p.finding].kind !== 'site') return;
-      const f = factors[k], w = weights[k];
-      for (let j = 0; j < mays; j++) left[j] -= w * f[may[j]];
+      site.push(k);
+      undo(p, k, w.weights[k], w.season, undone);
+      for (let j = 0; j < mays; j++) left[j] *= undone[j];
     });
-    return withoutIt();
+    return withoutIt(site, w.weights);
   }
 
   /** The posterior that both causes are active. @param {Int32Array} near */
@@ -317,14 +359,30 @@ export function makeEngine(bundle, edition = '') {
     diagnose(c) {
       const w = weigh(c);
       candidates(w.counted, w.weights);
-      const told = explain(ix, w, (k) => without(k, w.weights), (at) => variables(at, w.season));
-      carried(w.counted, w.weights).forEach((p, i) => { told[i].carried = p; });
+      const told = explain(ix, w, (k) => without(w, k), (at) => variables(at, w.season));
+      carried(w).forEach((p, i) => { told[i].carried = p; });
       const causes = rank(ix, told, together(w.near));
       return {
         id: c.id ?? '', edition, season: w.season, causes, nothing_wrong: post[0],
         next: nextChecks(post, w, (at) => variables(at, w.season)),
         verdict: verdict(ix, causes, post[0], w.counted.length), ignored: w.ignored, counted: w.counted.length,
       };
+    },
+
+    /**
+     * Makes the table of one finding more for the season of a case, and says whether there are others: answers come faster
+     * from tables. For idle moments.
+     * @param {Case} c
+     */
+    warm(c) {
+      const season = seasonOf(c);
+      for (let at = 0; at < bundle.findings.length; at++) {
+        const cold = variables(at, season).filter((/** @type {any} */ v) => v && !v.p);
+        if (cold.length === 0) continue;
+        for (const v of cold) fill(v, sets);
+        return true;
+      }
+      return false;
     },
 
     /**

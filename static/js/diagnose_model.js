@@ -3,8 +3,10 @@
 
 /**
  * A question with exclusive answers: a finding with its states, or one sign (yes, no) of a multi finding.
- * p: P(state | set), a row for each state; log: its logarithms, made when first needed.
- * @typedef {{states: number, base: number[], given: (number[]|null)[], p: Float64Array[], log?: Float64Array[]}} Variable
+ * hide, miss: what each cause does to each state; p: P(state | set), a row for each state, and log: its logarithms, made when
+ * first needed.
+ * @typedef {{states: number, base: number[], given: (number[]|null)[], floor: number, hide: Float64Array[], miss: Float64Array[],
+ *   p: Float64Array[]|null, log?: Float64Array[]}} Variable
  * @typedef {{count: number, start: Int32Array, members: Int32Array, parent: Int32Array, last: Int32Array}} Sets
  */
 
@@ -81,21 +83,36 @@ function effect(v, cause, state, site) {
 }
 
 /**
- * P(state | set) for every set, each from the set it grows from. A cause that makes a state rarer suppresses only the
- * background; one that makes it commoner produces it whatever the others do. A site finding is older than its cause and is
- * not produced: there the ratios multiply.
+ * What every cause does to every state, for fill and rowsOf.
  * @param {Variable} v
- * @param {Sets} sets
  * @param {boolean} site
  */
-function fill(v, sets, site) {
+function withEffects(v, site) {
+  v.floor = site ? TINY : 0;
+  for (let st = 0; st < v.states; st++) {
+    const hide = new Float64Array(v.given.length), miss = new Float64Array(v.given.length);
+    for (let c = 0; c < hide.length; c++) [hide[c], miss[c]] = effect(v, c, st, site);
+    v.hide.push(hide);
+    v.miss.push(miss);
+  }
+  return v;
+}
+
+/**
+ * P(state | set) for every set, in v.p, each from the set it grows from. A cause that makes a state rarer suppresses only the
+ * background; one that makes it commoner produces it whatever the others do. A site finding is older than its cause and is
+ * not produced: there the ratios multiply. Made when a finding is first counted: the tables of all take a phone a while.
+ * @param {Variable} v
+ * @param {Sets} sets
+ */
+export function fill(v, sets) {
+  if (v.p) return v.p;
   const {count, parent, last} = sets;
   const missing = new Float64Array(count), sums = new Float64Array(count);
-  const hide = new Float64Array(v.given.length), miss = new Float64Array(v.given.length);
+  const rows = [];
   for (let st = 0; st < v.states; st++) {
-    const row = new Float64Array(count);
-    const b = Math.max(v.base[st], site ? TINY : 0);
-    for (let c = 0; c < hide.length; c++) [hide[c], miss[c]] = effect(v, c, st, site);
+    const row = new Float64Array(count), hide = v.hide[st], miss = v.miss[st];
+    const b = Math.max(v.base[st], v.floor);
     row[0] = 1;
     missing[0] = 1;
     for (let i = 1; i < count; i++) {
@@ -108,9 +125,49 @@ function fill(v, sets, site) {
       row[i] = x;
       sums[i] += x;
     }
-    v.p.push(row);
+    rows.push(row);
   }
-  for (const row of v.p) for (let i = 0; i < count; i++) if (sums[i] !== 0) row[i] /= sums[i];
+  for (const row of rows) for (let i = 0; i < count; i++) if (sums[i] !== 0) row[i] /= sums[i];
+  v.p = rows;
+  return rows;
+}
+
+/**
+ * The rows of fill for some sets only, without making the table: the same numbers, as the same factors come in the same order.
+ * @param {Variable} v
+ * @param {Sets} sets
+ * @param {Int32Array} some
+ * @param {() => Float64Array} take an array for some
+ */
+export function rowsOf(v, sets, some, take) {
+  const {start, members} = sets;
+  const out = [];
+  for (let st = 0; st < v.states; st++) {
+    const to = take();
+    if (v.p) {
+      const row = v.p[st];
+      for (let k = 0; k < some.length; k++) to[k] = row[some[k]];
+      out.push(to);
+      continue;
+    }
+    const hide = v.hide[st], miss = v.miss[st], b = Math.max(v.base[st], v.floor);
+    for (let k = 0; k < some.length; k++) {
+      let row = 1, missing = 1;
+      for (let m = start[some[k]]; m < start[some[k] + 1]; m++) {
+        row *= hide[members[m]];
+        missing *= miss[members[m]];
+      }
+      to[k] = b * row * missing + (1 - missing);
+    }
+    out.push(to);
+  }
+  if (v.p) return out;
+  for (let k = 0; k < some.length; k++) {
+    let sum = 0;
+    for (const to of out) sum += to[k];
+    if (sum !== 0) for (const to of out) to[k] /= sum;
+  }
+  return out;
 }
 
 /**
@@ -119,10 +176,9 @@ function fill(v, sets, site) {
  * @param {number[]} base
  * @param {string} none
  * @param {Map<string, number>} causes
- * @param {Sets} sets
  * @returns {(Variable|null)[]}
  */
-export function makeVariables(f, base, none, causes, sets) {
+export function makeVariables(f, base, none, causes) {
   if (!base || base.length !== f.states.length) throw new Error(`finding ${f.id}: base shares do not match its states`);
   const states = new Map(f.states.map((/** @type {any} */ s, /** @type {number} */ i) => [s.id, i]));
   const site = f.kind === 'site';
@@ -137,17 +193,15 @@ export function makeVariables(f, base, none, causes, sets) {
   const blank = () => Array.from({length: causes.size}, () => /** @type {number[]|null} */ (null));
   if (!f.multi) {
     const sum = base.reduce((a, b) => a + b, 0);
-    const v = {states: base.length, base: base.map((b) => b * (1 / sum)), given: blank(), p: []};
+    const v = {states: base.length, base: base.map((b) => b * (1 / sum)), given: blank(), floor: 0, hide: [], miss: [], p: null};
     for (const [c, listed] of rows) v.given[c] = complete(v.base, listed);
-    fill(v, sets, site);
-    return [v];
+    return [withEffects(v, site)];
   }
   return f.states.map((/** @type {any} */ state, /** @type {number} */ s) => {
     if (state.id === none) return null;
-    const v = {states: 2, base: [base[s], 1 - base[s]], given: blank(), p: []};
+    const v = {states: 2, base: [base[s], 1 - base[s]], given: blank(), floor: 0, hide: [], miss: [], p: null};
     for (const [c, listed] of rows) if (listed[s] >= 0) v.given[c] = [listed[s], 1 - listed[s]];
-    fill(v, sets, site);
-    return v;
+    return withEffects(v, site);
   });
 }
 

@@ -1,6 +1,6 @@
 // The next best check: for each undone check, how much less doubt about what to do first it leaves. See diagnose.js.
 
-import {NO, YES} from './diagnose_model.js';
+import {NO, YES, rowsOf} from './diagnose_model.js';
 import {isIgnored} from './diagnose_evidence.js';
 import {falling, grid} from './diagnose_rank.js';
 
@@ -86,13 +86,6 @@ export function makeNext(ix, sets) {
     return Math.max(sum, 0);
   }
 
-  /** @param {Float64Array} row */
-  function chance(row) {
-    const out = take();
-    for (let k = 0; k < size; k++) out[k] = row[near[k]];
-    return out;
-  }
-
   /** @param {Float64Array} chances @param {number} share @param {boolean} idle @returns {Outcome} */
   function outcome(chances, share, idle) {
     if (idle) return {chance: chances, effect: null};
@@ -108,8 +101,8 @@ export function makeNext(ix, sets) {
     const share = again ? bundle.settings.group_share : 1;
     const vars = variables(f);
     if (bundle.findings[f].multi) return ofSigns(f, vars, share, w);
-    return vars[0].p.map((/** @type {Float64Array} */ row, /** @type {number} */ st) =>
-      outcome(chance(row), share, isIgnored(bundle, f, (shown) => shown === st, w.seen)));
+    return rowsOf(vars[0], sets, near, take).map((row, st) =>
+      outcome(row, share, isIgnored(bundle, f, (shown) => shown === st, w.seen)));
   }
 
   /**
@@ -120,7 +113,8 @@ export function makeNext(ix, sets) {
   function ofSigns(f, vars, share, w) {
     const each = vars.flatMap((v, s) => {
       if (!v) return [];
-      const may = [outcome(chance(v.p[YES]), share, isIgnored(bundle, f, (shown) => shown === s, w.seen)), outcome(chance(v.p[NO]), share, false)];
+      const rows = rowsOf(v, sets, near, take);
+      const may = [outcome(rows[YES], share, isIgnored(bundle, f, (shown) => shown === s, w.seen)), outcome(rows[NO], share, false)];
       return [{may, worth: gain(may)}];
     });
     each.sort((a, b) => falling(a.worth, b.worth));

@@ -4,6 +4,9 @@ import { Explainer, caseOf } from './explain.js';
 import { makeEngine, observe } from './diagnose.js';
 import { read } from './read.js';
 
+/** Runs something when the page has nothing else to do. @param {() => void} f */
+const idle = (f) => (globalThis.requestIdleCallback ? requestIdleCallback(f) : setTimeout(f, 50));
+
 export class Weigher {
   /** @param {any} knowledge  body and edition @param {string} lang @param {import('./words.js').Say} say */
   constructor(knowledge, lang, say) {
@@ -29,6 +32,13 @@ export class Weigher {
   weigh(/** @type {any} */ view, /** @type {any} */ visit, /** @type {string} */ zone, values = this.values(view, visit.id, zone)) {
     const { property } = view.place(visit);
     return this.engine.diagnose(caseOf({ zone, visit, property, observed: observe(this.bundle, values) }));
+  }
+
+  /** Makes answers faster in idle moments, a little at a time. @param {any} visit */
+  warm(visit) {
+    const c = caseOf({ zone: '', visit, property: null, observed: [] });
+    const more = () => { if (this.engine.warm(c)) idle(more); };
+    idle(more);
   }
 
   /** All zones of a visit together; one whose findings can't all be true is left out. */

@@ -29,6 +29,7 @@ class ZonePage {
     part('form').hidden = false;
     this.after(view);
     this.redraw(view);
+    this.weigher.warm(view.visits.get(this.visit));
   }
 
   head(view) {

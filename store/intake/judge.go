@@ -180,6 +180,7 @@ func (j *judge) author(id string) (store.Person, error) {
 		return store.Person{}, because(Author)
 	}
 	used, err := j.used(id)
+	used = used || j.from.Vouches
 	if err != nil {
 		return store.Person{}, err
 	}

@@ -22,6 +22,7 @@ type Store interface {
 	Zones(ctx context.Context, property string) ([]store.Zone, error)
 	Readings(ctx context.Context, visit string) ([]store.Reading, error)
 	Push(ctx context.Context, b store.Batch) (store.PushResult, error)
+	Here(ctx context.Context, ids []string) (int, error)
 	Devices(ctx context.Context) ([]store.Device, error)
 	Asides(ctx context.Context, f store.AsideFilter) ([]store.Aside, error)
 	LatestDiagnoses(ctx context.Context, visit string) ([]store.Diagnosis, error)
@@ -82,8 +83,9 @@ func New(s Store, knowing Knowing, o Options) *Service {
 
 // Sender is who sends: the person whose session it is, and the browser.
 type Sender struct {
-	Person store.Person
-	Agent  string
+	Person  store.Person
+	Agent   string
+	Vouches bool // for the authors of what is sent, though they never used this phone: a saved copy handed in at the desk
 }
 
 func (s *Service) know() *knowledge.Loaded {
@@ -94,7 +96,7 @@ func (s *Service) know() *knowledge.Loaded {
 // Push takes in what a phone recorded. It returns after everything is durable. A hole or a fork is a Reply too.
 func (s *Service) Push(ctx context.Context, from Sender, req Request) (Reply, error) {
 	j := s.newJudge(ctx, from, req)
-	batch := store.Batch{Device: req.Device, Epoch: req.Epoch, App: req.App, Agent: from.Agent, By: from.Person.ID, Sent: j.sent, Unsent: max(0, req.Unsent-len(req.Ops))}
+	batch := store.Batch{Device: req.Device, Epoch: req.Epoch, App: req.App, Agent: from.Agent, By: from.Person.ID, Sent: req.Sent, ByFile: from.Vouches, Unsent: max(0, req.Unsent-len(req.Ops))}
 	for _, op := range req.Ops {
 		item, err := j.item(op)
 		if err != nil {

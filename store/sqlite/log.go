@@ -127,3 +127,16 @@ func (db *DB) GiveUp(ctx context.Context, device string) (err error) {
 		return t.execOne(notFound("phone"), `UPDATE devices SET given_up = $2 WHERE id = $1`, device, formatTime(t.now))
 	})
 }
+
+// Here counts how many of these operations the log has, under whatever number.
+func (db *DB) Here(ctx context.Context, ids []string) (n int, err error) {
+	defer wrap(&err, "Here(%d ids)", len(ids))
+	list, err := json.Marshal(ids)
+	if err != nil {
+		return 0, err
+	}
+	err = db.read(ctx, func(t *tx) error {
+		return t.row(`SELECT count(*) FROM ops WHERE id IN (SELECT value FROM json_each($1))`, string(list)).Scan(&n)
+	})
+	return n, err
+}

@@ -3,6 +3,7 @@ package knowledge
 import (
 	"regexp"
 	"testing"
+	"testing/fstest"
 )
 
 func TestEveryActionOfOursHasADeed(t *testing.T) {
@@ -90,4 +91,29 @@ func FuzzParseWhen(f *testing.F) {
 			t.Error("a condition of nothing")
 		}
 	})
+}
+
+// A firm changes a rule, a rate or a window as it changes any other row.
+func TestAFirmsOwnPlanningRows(t *testing.T) {
+	over := fstest.MapFS{
+		"rules.csv": {Data: []byte("rule,kind,works,when,unless,fresh,en,es,source\nsummer_nitrogen,practice,feed,day=05-15..09-01,,0,Not here.,Aquí no.,EJ\nno_boat,practice,mow,slope>10,,0,Not on the bank.,No en la orilla.,EJ\n")},
+		"caps.csv":  {Data: []byte("rule,kind,state,of,per,grass,max,unit,en,es,source\nn_once_de,law,Delaware,N,application,,0.8,lb N/1000 ft2,At most {max}.,A lo más {max}.,EJ\n")},
+	}
+	base, err := Load()
+	if err != nil {
+		t.Fatal(err)
+	}
+	k, err := LoadFS(Overlay(Files(), over, "firm"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	was, is := base.Bundle.Planning, k.Bundle.Planning
+	if len(is.Rules) != len(was.Rules)+1 || len(is.Caps) != len(was.Caps)+1 {
+		t.Errorf("%d rules and %d caps after %d and %d", len(is.Rules), len(is.Caps), len(was.Rules), len(was.Caps))
+	}
+	for i, r := range is.Rules {
+		if r.ID == "summer_nitrogen" && (was.Rules[i].ID != r.ID || r.Say.EN != "Not here.") {
+			t.Errorf("%+v", r)
+		}
+	}
 }

@@ -185,6 +185,9 @@ const arithmetic = "arithmetic; exact units"
 
 // rateOf is the product that brings a target: the last of the results, after those that lead to it.
 func rateOf(a *knowledge.Amount, m *Material, target agronomy.Quantity) ([]agronomy.Result, error) {
+	if !(target.Value > 0) {
+		return nil, agronomy.Refuse("rate", target.String(), "more than nothing")
+	}
 	switch a.By {
 	case "nitrogen", "phosphate", "potash":
 		if m.Grade == nil {

@@ -9,7 +9,7 @@ import { read } from './read.js';
 import { readArea } from './area.js';
 import { Work, dayWhere, figure, flagSays, goodsOf, offSays } from './work.js';
 import { localTime } from './ids.js';
-import { clockTime, dayOf, when } from './words.js';
+import { clockTime, dayOf, textIn, when } from './words.js';
 
 const PEOPLE = ['applicator', 'certified', 'certificate'];
 
@@ -96,7 +96,7 @@ class ApplyPage {
   }
 
   units() {
-    show(part('units'), this.work.book.units.map((u) => el('option', { value: u.id }, u.label.en)));
+    show(part('units'), this.work.book.units.map((u) => el('option', { value: u.id }, textIn(u.label, this.page.lang))));
   }
 
   top() {
@@ -192,7 +192,7 @@ class ApplyPage {
     const row = {
       zone, check,
       amount: el('input', { inputmode: 'decimal', maxlength: 60, 'aria-label': say('apply.zone_amount_of', { zone: zone.name }), 'aria-describedby': `said-${zone.id}` }),
-      unit: el('select', { class: 'input', 'aria-label': say('check.unit') }, check.units.map((u) => el('option', { value: u.id }, u.label.en))),
+      unit: el('select', { class: 'input', 'aria-label': say('check.unit') }, check.units.map((u) => el('option', { value: u.id }, textIn(u.label, this.page.lang)))),
       area: el('input', { inputmode: 'decimal', maxlength: 12, 'aria-label': say('apply.zone_area_of', { zone: zone.name }) }),
       said: el('p', { class: 'soft', id: `said-${zone.id}`, role: 'status' }),
     };

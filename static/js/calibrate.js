@@ -4,7 +4,7 @@ import { boot } from './shell.js';
 import { el, part, show } from './dom.js';
 import { amount, rate } from './record.js';
 import { Work, figure } from './work.js';
-import { clockTime, when } from './words.js';
+import { clockTime, textIn, when } from './words.js';
 
 class CalibratePage {
   constructor(page, view) {
@@ -12,7 +12,7 @@ class CalibratePage {
     this.know(view);
     const { say } = page;
     show(part('materials'), el('option', { value: '' }, say('calibrate.water')), this.work.offered().map((m) => el('option', { value: m.id }, m.name)));
-    show(part('units'), this.work.book.units.map((u) => el('option', { value: u.id }, u.label.en)));
+    show(part('units'), this.work.book.units.map((u) => el('option', { value: u.id }, textIn(u.label, page.lang))));
     this.form.elements.unit.value = 'lb';
     this.form.hidden = false;
     this.form.addEventListener('input', () => this.reckon());

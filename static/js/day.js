@@ -1,8 +1,8 @@
 // The day sheet: today's and tomorrow's visits in order, and how fresh they are.
 
-import { boot } from './shell.js';
+import { boot, speak } from './shell.js';
 import { drawing, el, part, show } from './dom.js';
-import { counted, dayName, dayOf, when } from './words.js';
+import { LANGS, counted, dayName, dayOf, when } from './words.js';
 
 const DAY = 24 * 3600_000;
 
@@ -18,9 +18,11 @@ function visitRow(page, view, visit) {
   const { property, client } = view.place(visit);
   const zones = view.zonesOf(visit.property);
   const state = page.say(`state.${visit.state}`);
+  const goods = (view.body.steps ?? []).filter((s) => s.visit === visit.id && s.state !== 'dropped').flatMap((s) => s.step?.goods ?? []).map((g) => g.name).filter(Boolean);
   const lines = [client?.name, counted(page.say, 'day.zones', zones.length)].filter(Boolean).join(' · ');
   return el('li', {}, el('a', { class: `row-link ${visit.state === 'handed in' || visit.state === 'signed off' ? 'done' : ''}`, href: `/field/visit?visit=${encodeURIComponent(visit.id)}` },
-    el('span', { class: 'row-text' }, el('b', {}, property?.address ?? page.say('visit.unknown')), el('span', { class: 'soft' }, lines), visit.ask ? el('span', { class: 'quote' }, `“${visit.ask}”`) : null),
+    el('span', { class: 'row-text' }, el('b', {}, property?.address ?? page.say('visit.unknown')), el('span', { class: 'soft' }, lines), visit.ask ? el('span', { class: 'quote' }, `“${visit.ask}”`) : null,
+      goods.length > 0 ? el('span', {}, page.say('day.put_down', { what: goods.join(', ') })) : null),
     el('span', { class: `tag ${tagOf(visit.state)}` }, state)));
 }
 
@@ -36,7 +38,9 @@ function draw(page, view) {
     el('h2', {}, dayTitle(say, day, now)),
     visits.length > 0 ? el('ol', { class: 'rows' }, visits.map((v) => visitRow(page, view, v))) : el('p', { class: 'empty' }, say('day.empty'))));
   const load = (body) => (body.steps ?? []).length > 0 ? el('a', { class: 'btn', href: '/field/load' }, say('load.open')) : null;
-  show(part('list'), load(view.body), days, view.body.record ? el('a', { class: 'btn plain', href: '/field/calibrate' }, say('calibrate.open')) : null);
+  const other = LANGS.find((l) => l !== page.lang);
+  show(part('list'), load(view.body), days, view.body.record ? el('a', { class: 'btn plain', href: '/field/calibrate' }, say('calibrate.open')) : null,
+    el('button', { type: 'button', class: 'btn plain', lang: other, 'data-speak': other, onclick: () => speak(page, me, other) }, say('day.speak')));
   show(part('side'), me?.role !== 'crew' ? el('a', { class: 'btn', href: '/desk/' }, drawing('desk'), say('day.desk')) : null);
 }
 

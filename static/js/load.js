@@ -3,17 +3,17 @@
 import { boot } from './shell.js';
 import { el, part, show } from './dom.js';
 import { Work, figure, goodsOf } from './work.js';
-import { dayName, dayOf } from './words.js';
+import { dayName, dayOf, textIn } from './words.js';
 
 /**
  * Adds up what the steps of some visits take, by material and unit, in the order they come. Steps that are done are left out.
- * @param {any[]} steps @returns {{material: string, name: string, unit: string, total: number, lacking: string}[]}
+ * @param {any[]} steps @param {string} [lang] @returns {{material: string, name: string, unit: string, total: number, lacking: string}[]}
  */
-export function loads(steps) {
+export function loads(steps, lang = 'en') {
   const out = new Map();
   for (const g of steps.flatMap((s) => s.step?.goods ?? [])) {
     const key = `${g.material ?? ''} ${g.name ?? ''} ${g.total?.unit ?? ''}`;
-    const line = out.get(key) ?? { material: g.material ?? '', name: g.name || g.says?.en || '', unit: g.total?.unit ?? '', total: 0, lacking: g.lacking?.en ?? '', label: g.label };
+    const line = out.get(key) ?? { material: g.material ?? '', name: g.name || textIn(g.says, lang), unit: g.total?.unit ?? '', total: 0, lacking: textIn(g.lacking, lang), label: g.label };
     line.total += g.total?.value ?? 0;
     out.set(key, line);
   }
@@ -32,7 +32,7 @@ function day(page, view, work, visits) {
   const steps = visits.flatMap((v) => work.stepsOf(v.id).filter((s) => !work.done(s)));
   if (steps.length === 0) return el('p', { class: 'empty' }, say('load.none'));
   const gear = tools(work, steps, lang);
-  return [el('h3', {}, say('load.materials')), el('ul', { class: 'rows' }, loads(steps).map((l) => el('li', { class: 'item load' },
+  return [el('h3', {}, say('load.materials')), el('ul', { class: 'rows' }, loads(steps, lang).map((l) => el('li', { class: 'item load' },
     el('span', { class: 'row-text' }, el('b', {}, l.name), l.lacking ? el('span', { class: 'problem-text' }, l.lacking) : null, l.label?.re_entry ? el('span', { class: 'soft' }, say('load.stock', { say: l.label.re_entry })) : null),
     el('b', { class: 'num' }, l.unit ? say('load.total', { total: figure(l.total), unit: l.unit }) : '–')))),
   gear.length > 0 ? el('h3', {}, say('load.tools')) : null, gear.length > 0 ? el('ul', {}, gear.map((t) => el('li', {}, t))) : null,
@@ -46,7 +46,7 @@ function stop(page, view, work, visit) {
     work.stepsOf(visit.id).flatMap((s) => {
       const goods = goodsOf(s);
       if (goods.length === 0) return [el('span', { class: 'soft' }, (lang === 'es' && s.step?.do?.es) || s.step?.do?.en || '')];
-      return goods.map((g) => el('span', { class: 'soft' }, `${g.name || g.says?.en || ''}: ${g.zones.filter((z) => z.amount).map((z) => `${z.name} ${figure(z.amount.value)} ${z.amount.unit}`).join(', ')}${work.done(s) ? ` · ${say('load.done')}` : ''}`));
+      return goods.map((g) => el('span', { class: 'soft' }, `${g.name || textIn(g.says, lang)}: ${g.zones.filter((z) => z.amount).map((z) => `${z.name} ${figure(z.amount.value)} ${z.amount.unit}`).join(', ')}${work.done(s) ? ` · ${say('load.done')}` : ''}`));
     }))));
 }
 

@@ -5,7 +5,7 @@ import { open, leftover } from './db.js';
 import { Outbox } from './outbox.js';
 import { Syncer, alone } from './sync.js';
 import { load, View } from './view.js';
-import { loadSay } from './words.js';
+import { LANGS, langOf, loadSay } from './words.js';
 import { banner, el, part, show } from './dom.js';
 import { Foot } from './foot.js';
 
@@ -18,7 +18,8 @@ const FORM_LOCK = 'swardbook-form';
  * @property {Syncer} syncer
  * @property {import('./words.js').Say} say
  * @property {Foot} foot
- * @property {string} lang
+ * @property {string} lang    the language shown
+ * @property {string} wanted  the language it should be in
  * @property {URLSearchParams} query
  * @property {() => Promise<View>} look  everything the phone knows, read anew
  * @property {(form: string, body: object, photos?: any[], more?: object) => Promise<any>} record
@@ -26,7 +27,7 @@ const FORM_LOCK = 'swardbook-form';
 
 /** Starts a page; draw is called once the phone knows who it belongs to, and after each sync. @param {{form?: boolean, draw: (page: Page, view: View) => any}} opts */
 export async function boot({ form = false, draw }) {
-  const say = await loadSay().catch(() => null);
+  const say = await loadSay(langOf({})).catch(() => null);
   if (!say) return;
   if (!globalThis.isSecureContext || !globalThis.crypto?.subtle) return stopped(say('shell.insecure'));
   let page;
@@ -41,20 +42,43 @@ export async function boot({ form = false, draw }) {
   worker(page);
 }
 
-/** @param {import('./words.js').Say} say @returns {Promise<Page>} */
-async function begin(say, form) {
-  const db = await open({ blocked: () => banner('tabs', say('shell.close_tabs')) });
+/** @param {import('./words.js').Say} first  in the browser's language @returns {Promise<Page>} */
+async function begin(first, form) {
+  const db = await open({ blocked: () => banner('tabs', first('shell.close_tabs')) });
+  const wanted = langOf(await db.read(['meta'], async (tx) => ({ me: await tx.get('meta', 'me'), lang: await tx.get('meta', 'lang') })));
+  const { say, lang } = await inLanguage(wanted).catch(() => ({ say: first, lang: document.documentElement.lang }));
   const outbox = new Outbox(db);
   const build = document.querySelector('[data-build]')?.dataset.build ?? '';
   const foot = new Foot(outbox, say);
   const hold = form ? async () => null : () => leave(form);
-  const page = { db, outbox, say, foot, form, lang: 'en', query: new URLSearchParams(location.search) };
+  const page = { db, outbox, say, foot, form, lang, wanted, query: new URLSearchParams(location.search) };
   page.syncer = new Syncer({ db, outbox, app: build, hold, tell: (state) => told(page, state) });
   page.look = async () => new View(await load(db));
   page.record = (...args) => recorded(page, args);
   if (form) navigator.locks?.request(FORM_LOCK, { mode: 'shared' }, () => new Promise(() => {}));
   if (!db.second) rescue(page);
   return page;
+}
+
+/** The page in another language: the same shell, made by the office in that language and kept by the worker. */
+async function inLanguage(lang) {
+  const say = await loadSay(lang);
+  if (document.documentElement.lang === lang) return { say, lang };
+  const path = lang === LANGS[0] ? location.pathname : location.pathname.replace('/field/', `/field/${lang}/`);
+  const shell = new DOMParser().parseFromString(await (await fetch(path)).text(), 'text/html');
+  const body = shell.querySelector('[data-page]');
+  if (shell.documentElement.lang !== lang || !body) throw new Error(`no page in ${lang}`);
+  body.querySelector('noscript')?.remove();
+  document.documentElement.lang = lang;
+  document.title = shell.title;
+  document.querySelector('[data-page]').replaceWith(document.adoptNode(body));
+  return { say, lang };
+}
+
+/** Shows everything in another language from now on, for the person who holds this phone. @param {Page} page @param {any} me */
+export async function speak(page, me, lang) {
+  await page.db.note(['meta'], (tx) => tx.put('meta', { person: me.id, was: me.lang, lang }, 'lang'));
+  location.reload();
 }
 
 /** What a bad day left in the second database is sent as well. */
@@ -108,7 +132,8 @@ async function opened(page, draw) {
 }
 
 async function redraw(page, view) {
-  page.lang = view.known.me?.lang ?? 'en';
+  const lang = langOf(view.known);
+  if (lang !== page.wanted && !page.form) return location.reload();
   await page.draw?.(page, view);
 }
 

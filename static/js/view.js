@@ -22,6 +22,7 @@ import { allRows } from './outbox.js';
  * @property {any[]} rows
  * @property {any} acked
  * @property {any} me
+ * @property {any} [lang]  the language chosen on this phone, and by whom
  * @property {any} knowledge
  * @property {Record<string, any>} marks
  * @property {number} skew
@@ -39,6 +40,7 @@ export function load(db) {
     marks: (await tx.get('meta', 'marks')) ?? {},
     skew: (await tx.get('meta', 'skew')) ?? 0,
     sync: await tx.get('meta', 'sync'),
+    lang: await tx.get('meta', 'lang'),
   }));
 }
 

@@ -12,15 +12,38 @@ export function counted(say, key, n, params = {}) {
   return say(`${key}.${n === 1 ? 'one' : 'many'}`, { n, ...params });
 }
 
-/** @returns {Promise<Say>} */
-export async function loadSay() {
-  const parts = await Promise.all(['common', 'field'].map(async (name) => (await fetch(`/static/text/en.${name}.json`)).json()));
+/** The languages of the phone; the first is the one its pages are made in. */
+export const LANGS = ['en', 'es'];
+
+const spokenHere = (lang) => (LANGS.includes(lang) ? lang : LANGS[0]);
+
+/**
+ * The language of whoever holds this phone: what they chose on it, else what the office has for them. A choice ends when
+ * the office's own changes. Before anybody signed in it is the browser's.
+ * @param {{me?: {id: string, lang: string}, lang?: {person: string, was: string, lang: string}}} known
+ */
+export function langOf({ me, lang }) {
+  if (!me) return spokenHere((globalThis.navigator?.language ?? '').slice(0, 2));
+  return spokenHere(lang?.person === me.id && lang.was === me.lang ? lang.lang : me.lang);
+}
+
+/** @param {string} lang @returns {Promise<Say>} */
+export async function loadSay(lang) {
+  const parts = await Promise.all(['common', 'field'].map(async (name) => (await fetch(`/static/text/${lang}.${name}.json`)).json()));
   return makeSay(Object.assign({}, ...parts));
 }
 
+/** A text of the catalogue in the language shown. @param {{en?: string, es?: string}|undefined} text @param {string} lang */
+export function textIn(text, lang) {
+  return (lang === 'es' && text?.es) || text?.en || '';
+}
+
+/** Days and times in the language of the page; in English as the phone is set. */
+const locale = () => (globalThis.document?.documentElement?.lang === 'es' ? 'es-US' : []);
+
 /** 10:42 as the phone writes it. */
 export function clockTime(ms) {
-  return new Date(ms).toLocaleTimeString([], { hour: 'numeric', minute: '2-digit' });
+  return new Date(ms).toLocaleTimeString(locale(), { hour: 'numeric', minute: '2-digit' });
 }
 
 /** The phone's own day, 2026-08-27. */
@@ -32,7 +55,7 @@ export function dayOf(ms) {
 
 /** Thu, Aug 27 */
 export function dayName(day) {
-  return new Date(`${day}T12:00:00`).toLocaleDateString([], { weekday: 'short', month: 'short', day: 'numeric' });
+  return new Date(`${day}T12:00:00`).toLocaleDateString(locale(), { weekday: 'short', month: 'short', day: 'numeric' });
 }
 
 /** 10:42, or with the day in front when it was another day. */

@@ -51,16 +51,20 @@ type Field struct {
 	know        func() *knowledge.Loaded
 	now         func() time.Time
 	log         *slog.Logger
-	words       page.Words
+	tongues     []page.Words // English first
 	passThrough bool
 	last        atomic.Pointer[drawn]
 }
 
 // New draws the shells and lists the release.
 func New(d Deps) (*Field, error) {
-	words, err := page.LoadWords("en")
-	if err != nil {
-		return nil, err
+	var tongues []page.Words
+	for _, lang := range []string{"en", "es"} {
+		words, err := page.LoadWords(lang)
+		if err != nil {
+			return nil, err
+		}
+		tongues = append(tongues, words)
 	}
 	if d.Now == nil {
 		d.Now = time.Now
@@ -69,7 +73,7 @@ func New(d Deps) (*Field, error) {
 		d.Log = slog.Default()
 	}
 	f := &Field{
-		db: d.DB, intake: d.Intake, photos: d.Photos, know: d.Know, now: d.Now, log: d.Log, words: words, passThrough: d.PassThrough,
+		db: d.DB, intake: d.Intake, photos: d.Photos, know: d.Know, now: d.Now, log: d.Log, tongues: tongues, passThrough: d.PassThrough,
 	}
 	if err := f.draw(d.Know()); err != nil {
 		return nil, err

@@ -394,7 +394,7 @@ func TestEveryChangeIsAnotherVersion(t *testing.T) {
 	version := func(files fs.FS, say string) string {
 		know := catalogue()
 		know.Bundle.Sections[0].Label.EN = say
-		rel, err := newRelease(files, know.Bundle, words)
+		rel, err := newRelease(files, know.Bundle, []page.Words{words})
 		if err != nil {
 			t.Fatal(err)
 		}

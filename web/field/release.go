@@ -38,7 +38,7 @@ var entries = []string{"day.js", "visit.js", "zone.js", "unsent.js", "apply.js",
 
 // plain are the embedded files that the shells use besides modules.
 var plain = []string{
-	"css/look.css", "css/field.css", "img/mark.svg", "img/draw.svg", "text/en.common.json", "text/en.field.json",
+	"css/look.css", "css/field.css", "img/mark.svg", "img/draw.svg", "text/en.common.json", "text/en.field.json", "text/es.common.json", "text/es.field.json",
 }
 
 var types = map[string]string{
@@ -48,9 +48,29 @@ var types = map[string]string{
 
 const manifestURL = "/manifest.webmanifest"
 
+// shells are the pages of the phone by URL, in every language: English where the links lead, the others one step below
+// /field/. A page finds the language of whoever holds the phone and puts that shell in its own place.
+func shells(b knowledge.Bundle, tongues []page.Words, version string) map[string]templ.Component {
+	all := map[string]templ.Component{}
+	for i, words := range tongues {
+		at := "/field/"
+		if i > 0 {
+			at += words.Lang + "/"
+		}
+		f := page.NewField(b, words, version)
+		for name, shell := range map[string]templ.Component{
+			"": page.FieldDay(f), "visit": page.FieldVisit(f), "zone": page.FieldZone(f), "unsent": page.FieldUnsent(f),
+			"apply": page.FieldApply(f), "load": page.FieldLoad(f), "calibrate": page.FieldCalibrate(f),
+		} {
+			all[at+name] = shell
+		}
+	}
+	return all
+}
+
 // newRelease lists the release. Its version is the digest of all its files; the shells then carry it.
-func newRelease(files fs.FS, b knowledge.Bundle, words page.Words) (release, error) {
-	unnamed, err := listed(files, b, words, "")
+func newRelease(files fs.FS, b knowledge.Bundle, tongues []page.Words) (release, error) {
+	unnamed, err := listed(files, b, tongues, "")
 	if err != nil {
 		return release{}, err
 	}
@@ -59,26 +79,22 @@ func newRelease(files fs.FS, b knowledge.Bundle, words page.Words) (release, err
 		fmt.Fprintf(sum, "%s %s\n", f.URL, f.SHA256)
 	}
 	version := hex.EncodeToString(sum.Sum(nil)[:8])
-	rel, err := listed(files, b, words, version)
+	rel, err := listed(files, b, tongues, version)
 	rel.Version = version
 	return rel, err
 }
 
 // listed makes the shells under a version and lists every file with its digest.
-func listed(files fs.FS, b knowledge.Bundle, words page.Words, version string) (release, error) {
+func listed(files fs.FS, b knowledge.Bundle, tongues []page.Words, version string) (release, error) {
 	rel := release{bodies: map[string][]byte{}}
-	f := page.NewField(b, words, version)
-	for url, shell := range map[string]templ.Component{
-		"/field/": page.FieldDay(f), "/field/visit": page.FieldVisit(f), "/field/zone": page.FieldZone(f), "/field/unsent": page.FieldUnsent(f),
-		"/field/apply": page.FieldApply(f), "/field/load": page.FieldLoad(f), "/field/calibrate": page.FieldCalibrate(f),
-	} {
+	for url, shell := range shells(b, tongues, version) {
 		var out bytes.Buffer
 		if err := shell.Render(context.Background(), &out); err != nil {
 			return release{}, err
 		}
 		rel.add(url, ".html", out.Bytes())
 	}
-	manifest, err := manifestOf(words)
+	manifest, err := manifestOf(tongues[0])
 	if err != nil {
 		return release{}, err
 	}

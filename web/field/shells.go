@@ -38,7 +38,7 @@ type drawn struct {
 
 // draw makes the release of know the one that is handed out.
 func (f *Field) draw(know *knowledge.Loaded) error {
-	rel, err := newRelease(static.FS, know.Bundle, f.words)
+	rel, err := newRelease(static.FS, know.Bundle, f.tongues)
 	if err != nil {
 		return err
 	}

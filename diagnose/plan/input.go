@@ -144,7 +144,8 @@ type Price struct {
 	Pack  agronomy.Quantity `json:"pack"`
 }
 
-// Applied is one thing that was put down or done. Rate is product per area; without a material it is work alone.
+// Applied is one thing that was put down or done. Rate is product per area; one that nobody knows counts as the most the
+// label allows. Without a material it is work alone.
 type Applied struct {
 	ID       string             `json:"id"`
 	Day      string             `json:"day"`

@@ -257,3 +257,34 @@ func TestWishes(t *testing.T) {
 		t.Errorf("%+v", p.Refused)
 	}
 }
+
+// What was put down counts against the year, and what nobody measured counts as the most that was allowed.
+func TestWhatWasPutDownCounts(t *testing.T) {
+	pl, _ := planner(t)
+	m := materials(t)["trichlorfon"]
+	year := *q(8, "lb/1000 ft2")
+	m.Label.MaxYear, m.Label.Interval, m.Label.MaxTimes = &year, 0, 0
+	for _, w := range []struct {
+		name string
+		rate *agronomy.Quantity
+		n    int
+		may  bool
+	}{
+		{"nothing", q(3, "lb/1000 ft2"), 0, true}, {"once", q(3, "lb/1000 ft2"), 1, true}, {"twice", q(3, "lb/1000 ft2"), 2, false},
+		{"twice, little", q(100, "kg/ha"), 2, true}, {"twice, nobody knows how much", nil, 2, false},
+	} {
+		in := lawn("2026-08-25", "white_grubs", plan.Fact{Name: "grubs_sqft", Value: q(12, "sqft")})
+		in.Materials = []plan.Material{m}
+		for i := range w.n {
+			in.Applied = append(in.Applied, plan.Applied{ID: string(rune('a' + i)), Day: "2026-05-0" + string(rune('1'+i)), Zones: []string{"z"}, Material: &m, Rate: w.rate})
+		}
+		p, err := pl.Make(in)
+		if err != nil {
+			t.Fatal(err)
+		}
+		done := slices.ContainsFunc(p.Steps, func(s plan.Step) bool { return s.Action == "white_grubs.curative" && s.Day < "2027-01-01" })
+		if done != w.may {
+			t.Errorf("%s: treated %v, want %v; %+v", w.name, done, w.may, p.Refused)
+		}
+	}
+}

@@ -112,15 +112,21 @@ func (r *run) history(s *site) error {
 		}
 		if a.Material != nil {
 			r.addUses(e.works, a.Material.Uses...)
-			if a.Rate != nil {
-				e.goods = []put{{material: a.Material, rate: *a.Rate}}
-			} else {
-				e.goods = []put{{material: a.Material}}
-			}
+			e.goods = []put{{material: a.Material, rate: a.rate()}}
 		}
 		s.past = append(s.past, e)
 	}
 	return nil
+}
+
+// rate is what was put down; where nobody knows how much it was, the most that the label allows, or the usual rate.
+func (a *Applied) rate() agronomy.Quantity {
+	for _, q := range []*agronomy.Quantity{a.Rate, a.Material.Label.MaxRate, a.Material.Rate} {
+		if q != nil {
+			return *q
+		}
+	}
+	return agronomy.Quantity{}
 }
 
 // addUses adds the works of what materials serve for.

@@ -43,7 +43,7 @@ const (
 // Copy takes in a saved copy: the same records under the same ids as the phone would send, so that it can be taken twice and
 // the phone may still send them itself. Whoever hands it in vouches for its authors. Records that were read before a fault of
 // the file stay taken.
-func (s *Service) Copy(ctx context.Context, from Sender, photos *Photos, r io.Reader) (Copied, error) {
+func (s *Service) Copy(ctx context.Context, from Sender, photos PhotoTaker, r io.Reader) (Copied, error) {
 	from.Vouches = true
 	c := &copyReader{Service: s, ctx: ctx, from: from, photos: photos, dec: json.NewDecoder(r)}
 	err := c.read()
@@ -63,7 +63,7 @@ type copyReader struct {
 	*Service
 	ctx    context.Context
 	from   Sender
-	photos *Photos
+	photos PhotoTaker
 	dec    *json.Decoder
 	head   map[string]string
 	proto  int
@@ -251,7 +251,7 @@ func (c *copyReader) photo() error {
 		c.res.Problems = append(c.res.Problems, fmt.Sprintf(sayPhotoOff, p.SHA))
 		return nil
 	}
-	fresh, err := c.photos.take(c.ctx, p.SHA, p.Type, raw)
+	fresh, err := c.photos.Take(c.ctx, p.SHA, p.Type, raw)
 	var said *store.Error
 	if errors.As(err, &said) && said.Kind != store.Busy {
 		c.res.Problems = append(c.res.Problems, fmt.Sprintf(sayPhotoNot, p.SHA, said.Say))
@@ -263,8 +263,13 @@ func (c *copyReader) photo() error {
 	return err
 }
 
-// take stores a whole photo, going on where a phone left off. It reports whether it was not here before.
-func (p *Photos) take(ctx context.Context, sha, typ string, raw []byte) (fresh bool, err error) {
+// PhotoTaker takes whole photos.
+type PhotoTaker interface {
+	Take(ctx context.Context, sha, typ string, raw []byte) (fresh bool, err error)
+}
+
+// Take stores a whole photo, going on where a phone left off. It reports whether it was not here before.
+func (p *Photos) Take(ctx context.Context, sha, typ string, raw []byte) (fresh bool, err error) {
 	if !photoType(typ) {
 		typ = ""
 	}

@@ -37,6 +37,7 @@ type Store interface {
 	peopleStore
 	seasonStore
 	workStore
+	phoneStore
 }
 
 type firmStore interface {

@@ -17,7 +17,7 @@ type needsStore interface {
 	People(ctx context.Context, active bool) ([]store.Person, error)
 }
 
-// waiting counts what waits for a person: the rows of the first page's first three lists.
+// waiting counts what waits for a person: the rows of the first page's first four lists.
 func (d *Desk) waiting(ctx context.Context) (int, error) {
 	asides, err := d.openAsides(ctx)
 	if err != nil {
@@ -28,7 +28,11 @@ func (d *Desk) waiting(ctx context.Context) (int, error) {
 		return 0, err
 	}
 	wanting, err := d.db.Applications(ctx, store.ApplicationFilter{Wanting: true})
-	return len(asides) + len(visits) + len(wanting), err
+	if err != nil {
+		return 0, err
+	}
+	silent, err := d.silent(ctx)
+	return len(asides) + len(visits) + len(wanting) + len(silent), err
 }
 
 // Needs is the first page: what needs a person, worst first.
@@ -45,7 +49,7 @@ func (d *Desk) Needs(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	f.Needs = len(v.Asides) + len(v.Waiting) + len(v.Wanting)
+	f.Needs = len(v.Asides) + len(v.Waiting) + len(v.Wanting) + len(v.Silent)
 	return page.Write(w, r, http.StatusOK, page.Needs(f, v))
 }
 
@@ -60,6 +64,9 @@ func (d *Desk) needs(ctx context.Context, a asking) (page.NeedsView, error) {
 		return v, err
 	}
 	if v.Wanting, err = d.wantingRows(ctx, a, names); err != nil {
+		return v, err
+	}
+	if v.Silent, err = d.silentRows(ctx, a, names); err != nil {
 		return v, err
 	}
 	visits, err := d.db.Visits(ctx, store.VisitFilter{States: []store.VisitState{store.HandedIn, store.SentBack, store.Planned, store.UnderWay}})

@@ -11,6 +11,7 @@ import (
 // Photos opens photos whose bytes the office has.
 type Photos interface {
 	Open(ctx context.Context, sha string) (*os.File, store.Photo, error)
+	Take(ctx context.Context, sha, typ string, raw []byte) (fresh bool, err error)
 }
 
 func (d *Desk) hasPhoto(ctx context.Context, sha string) bool {

@@ -12,6 +12,7 @@ import (
 	"image"
 	"image/color"
 	"image/jpeg"
+	"maps"
 	"math/rand/v2"
 	"slices"
 	"time"
@@ -57,6 +58,13 @@ type scenario struct {
 	Materials []scenarioMaterial
 }
 
+// scenarioApplied is something put down on a visit: a typed amount by zone, and the items of its record.
+type scenarioApplied struct {
+	Example string
+	Zones   map[string]string
+	Items   map[string]string
+}
+
 // scenarioMaterial takes over one of the generic examples, with what the invented firm pays for it and has of it.
 type scenarioMaterial struct {
 	Example, RegNo string
@@ -69,6 +77,7 @@ type scenarioVisit struct {
 	Why, Ask, State string
 	Photo           []string
 	Readings        [][3]string
+	Applied         []scenarioApplied
 	Second          *struct {
 		Crew     string
 		Readings [][3]string
@@ -231,6 +240,11 @@ func (f *filler) walk(ctx context.Context, v scenarioVisit, visit store.Visit, d
 	for i, r := range v.Readings {
 		f.record(phone, at.Add(time.Duration(i)*40*time.Second), v.Property, visit.ID, r)
 	}
+	for i, x := range v.Applied {
+		if err := f.applied(ctx, phone, at.Add(40*time.Minute+time.Duration(i)*time.Minute), v.Property, visit.ID, x); err != nil {
+			return err
+		}
+	}
 	for _, zone := range v.Photo {
 		if err := f.photo(ctx, phone, at.Add(30*time.Minute), visit.ID, f.ids["zone "+v.Property+" "+zone]); err != nil {
 			return err
@@ -252,6 +266,27 @@ func (f *filler) walk(ctx context.Context, v scenarioVisit, visit store.Visit, d
 func (f *filler) record(p *demoPhone, at time.Time, property, visit string, r [3]string) {
 	body := map[string]any{"visit": visit, "zone": f.ids["zone "+property+" "+r[0]], "check": r[1], "typed": r[2], "edition": f.held.Know().Edition}
 	p.record(at, "reading", body, "", nil)
+}
+
+// applied records something put down as a phone does.
+func (f *filler) applied(ctx context.Context, p *demoPhone, at time.Time, property, visit string, x scenarioApplied) error {
+	m, err := f.db.Material(ctx, f.ids["material "+x.Example], 0)
+	if err != nil {
+		return err
+	}
+	zones := []map[string]any{}
+	for _, key := range slices.Sorted(maps.Keys(x.Zones)) {
+		zone, err := f.db.Zone(ctx, f.ids["zone "+property+" "+key])
+		if err != nil {
+			return err
+		}
+		zones = append(zones, map[string]any{"zone": zone.ID, "typed": x.Zones[key], "area_sqft": zone.AreaSqFt})
+	}
+	p.record(at, "application", map[string]any{
+		"visit": visit, "material": m.ID, "version": m.Version, "name": m.Name, "reg_no": m.RegNo, "unit": m.Unit, "zones": zones, "items": x.Items,
+		"start": at.Add(-20 * time.Minute).Format(time.RFC3339), "end": at.Add(-5 * time.Minute).Format(time.RFC3339),
+	}, "", nil)
+	return nil
 }
 
 // photo draws an invented picture and hands it in like a phone does.

@@ -211,3 +211,40 @@ func addsUp(t *testing.T, o *office, desk *tab, picture func(*tab, string)) {
 	desk.goTo(o.url("/desk/load?day=2026-08-27"))
 	desk.holds("recorded")
 }
+
+// TestWorkPictures opens the new pages in the dark and on narrow windows, for a look at them.
+func TestWorkPictures(t *testing.T) {
+	if os.Getenv("SWARDBOOK_PICTURES") == "" {
+		t.Skip("only for pictures")
+	}
+	o := buildOffice(t)
+	o.start()
+	picture := album(t)
+	b := startBrowser(t, t.TempDir(), august)
+	desk := b.open(1440, 900, true, o.url("/sign-in?next=/desk/"))
+	desk.signIn("Tamsin", "thistle-desk-7")
+	desk.press("a", "8 Teasel Court")
+	desk.press("a", "Plan with amounts")
+	desk.waitUntil("the plan", `location.pathname.endsWith("/plan") && document.querySelector(".planned")`)
+	picture(desk, "dark-plan")
+	desk.goTo(o.url("/desk/materials"))
+	desk.press("a", "2,4-D")
+	desk.waitUntil("form", `document.querySelector("[name=slow_n]")`)
+	picture(desk, "dark-material")
+	narrow := b.open(390, 844, false, o.url("/desk/"))
+	narrow.press("a", "8 Teasel Court")
+	narrow.press("a", "Plan with amounts")
+	narrow.waitUntil("the plan", `location.pathname.endsWith("/plan") && document.querySelector(".planned")`)
+	picture(narrow, "narrow-plan")
+	narrow.goTo(o.url("/desk/materials"))
+	picture(narrow, "narrow-materials")
+	phone := startBrowser(t, t.TempDir(), august).open(390, 844, true, o.url("/sign-in?next=/field/"))
+	phone.signIn("Jonah", "meadow-walk-3")
+	phone.press("a.row-link", "14 Alder Rise")
+	phone.waitUntil("visit", `location.pathname === "/field/visit"`)
+	phone.eval(`location.href = location.href.replace("/visit?", "/apply?")`, nil)
+	phone.press("[data-materials] label", "2,4-D")
+	phone.fill(".zone-row:nth-of-type(1) .amounts input", "a lot")
+	phone.fill(".zone-row:nth-of-type(2) .amounts input", "6")
+	picture(phone, "dark-phone-apply")
+}

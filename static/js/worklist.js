@@ -19,6 +19,7 @@ export class WorkList {
     const steps = this.work.stepsOf(visit.id);
     const records = this.work.ofVisit(visit.id);
     const record = el('a', { class: 'btn', href: this.href(visit) }, say('visit.record'));
+    if (steps.length > 0) part('zones').before(part('work'));
     show(part('work'), el('h2', {}, say('visit.work')),
       steps.length > 0 ? el('h3', {}, say('visit.work_planned')) : null,
       steps.length > 0 ? el('ul', { class: 'rows' }, steps.map((s) => this.stepRow(visit, s, open))) : null,

@@ -80,7 +80,7 @@ func (d *Desk) readMaterial(a asking, form *page.Form) store.Material {
 		Name: form.V("name"), Kind: form.V("kind"), Formulation: form.V("formulation"), RegNo: form.V("reg_no"), Unit: form.V("unit"),
 		Density: number("density", 100), Source: form.V("source"), Rate: number("rate", 1e5), UnitCost: number("cost", 1e6), Stock: number("stock", 1e8), CCE: number("cce", 200),
 		Grade: store.Grade{N: number("n", 82), P2O5: number("p2o5", 80), K2O: number("k2o", 80), SlowN: number("slow_n", 82)},
-		Uses:  chosen(form, "uses"), Tools: chosen(form, "tools"), Restricted: form.V("restricted") != "", Licence: form.V("licence") != "", Retired: form.V("retired") != "",
+		Uses:  ticked(form, "uses"), Tools: ticked(form, "tools"), Restricted: form.V("restricted") != "", Licence: form.V("licence") != "", Retired: form.V("retired") != "",
 	}
 	m.Limits = store.Limits{
 		Once: number("once", 1e5), Year: number("year", 1e6), Times: readWhole(a, form, "times", 100), IntervalDays: readWhole(a, form, "interval", 3650),
@@ -92,7 +92,7 @@ func (d *Desk) readMaterial(a asking, form *page.Form) store.Material {
 	return m
 }
 
-func chosen(form *page.Form, name string) []string { return append([]string{}, form.Values[name]...) }
+func ticked(form *page.Form, name string) []string { return append([]string{}, form.Values[name]...) }
 
 func readActives(a asking, form *page.Form) []store.Active {
 	out := []store.Active{}

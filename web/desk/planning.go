@@ -278,7 +278,7 @@ func (d *Desk) signed(ctx context.Context, a asking, p planned, crew string) (st
 		step := store.PlanStep{N: i, Day: s.Day}
 		if ours(s) && s.Day != "" {
 			if on[s.Day] == "" {
-				v, err := d.newVisit(ctx, a, out.Property, s.Day, crew, p.plan)
+				v, err := d.newVisit(ctx, out.Property, s.Day, crew)
 				if err != nil {
 					return out, nil, err
 				}
@@ -296,16 +296,9 @@ func ours(s plan.Step) bool {
 	return s.Kind == plan.Check || s.Kind == plan.Do && (s.Who == "crew" || s.Who == "applicator")
 }
 
-// newVisit is a visit of a day with the materials of all steps of that day in its words.
-func (d *Desk) newVisit(ctx context.Context, a asking, property, day, crew string, p plan.Plan) (store.Visit, error) {
+// newVisit is a visit of a day, last on its day sheet. What is to be done there its steps say.
+func (d *Desk) newVisit(ctx context.Context, property, day, crew string) (store.Visit, error) {
 	v := store.Visit{ID: uuid.NewString(), Property: property, Crew: crew, Day: day, Why: "treatment", State: store.Planned, Changed: d.now(), Order: 1}
-	var says []string
-	for _, s := range p.Steps {
-		if s.Day == day && ours(s) {
-			says = append(says, s.Do.In(a.words.Lang))
-		}
-	}
-	v.Ask = strings.Join(says, " ")
 	if crew == "" {
 		return v, nil
 	}

@@ -41,6 +41,9 @@ func (d *Desk) drawVisit(w http.ResponseWriter, r *http.Request, status int, wro
 		return err
 	}
 	v := d.visitView(a, o)
+	if err := d.visitWork(r.Context(), a, o, &v); err != nil {
+		return err
+	}
 	v.Back = wrong.back
 	if v.Shared, err = d.sharedView(r.Context(), a, o); err != nil {
 		return err

@@ -199,18 +199,18 @@ func planLabel(m store.Material) plan.Label {
 	return out
 }
 
-// seedOf is a blend; purity and germination are those of its grasses by their share.
+// seedOf is a blend: purity by the grasses' shares, and germination so that the two give its pure live seed.
 func seedOf(lots []store.SeedLot) *plan.Seed {
 	s := &plan.Seed{}
-	whole := 0.0
+	whole, alive := 0.0, 0.0
 	for _, l := range lots {
 		s.Shares = append(s.Shares, plan.Share{Grass: l.Grass, Share: l.Share / 100})
 		s.Purity += l.Share * l.Purity
-		s.Germination += l.Share * l.Germination
+		alive += l.Share * l.Purity * l.Germination
 		whole += l.Share
 	}
-	if whole > 0 {
-		s.Purity, s.Germination = s.Purity/whole/100, s.Germination/whole/100
+	if whole > 0 && s.Purity > 0 {
+		s.Purity, s.Germination = s.Purity/whole/100, alive/s.Purity/100
 	}
 	return s
 }

@@ -130,3 +130,11 @@ func TestDaysAndTimes(t *testing.T) {
 		}
 	}
 }
+
+// A blend's purity times its germination is its pure live seed: the sum of share, purity and germination of its lots.
+func TestSeedOfABlend(t *testing.T) {
+	s := seedOf([]store.SeedLot{{Grass: "tf", Share: 90, Purity: 98, Germination: 85}, {Grass: "kbg", Share: 10, Purity: 80, Germination: 60}})
+	if want := 0.9*0.98*0.85 + 0.1*0.8*0.6; math.Abs(s.Purity*s.Germination-want) > 1e-12 || s.Shares[0].Share != 0.9 {
+		t.Errorf("%+v gives %v, want %v", s, s.Purity*s.Germination, want)
+	}
+}

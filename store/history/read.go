@@ -61,6 +61,7 @@ func (r *reader) property(p store.Property, from, to string) (PropertyRecord, er
 		}
 		rec.Visits = append(rec.Visits, vr)
 	}
+	rec.Outcomes = outcomes(zones, rec.Visits, r.know.Bundle.Settings.Likely)
 	return rec, r.work(&rec, zones, from, to)
 }
 
@@ -179,7 +180,9 @@ func (r *reader) diagnosis(rec *ZoneRecord, d store.Diagnosis) error {
 	for _, o := range rec.Overrules {
 		judged[o.Cause] = o.Judgement
 	}
+	rec.All = make(map[string]float64, len(answer.Causes))
 	for _, c := range answer.Causes {
+		rec.All[c.ID] = c.Likelihood
 		if c.Role == "" && judged[c.ID] == "" {
 			continue
 		}

@@ -19,6 +19,7 @@ type PropertyRecord struct {
 	Visits    []VisitRecord       // by day
 	Elsewhere []ApplicationRecord // put down on visits of another year
 	Totals    []ZoneSum           // what each zone got in the year
+	Outcomes  []OutcomeRecord     // what became of each zone that was diagnosed
 }
 
 // VisitRecord is one visit with what was seen, thought and decided.
@@ -41,6 +42,7 @@ type ZoneRecord struct {
 	CantSay   string          // why the engine had no answer, else ""
 	Edition   string          // knowledge behind the newest diagnosis
 	Diagnosed time.Time
+	All       map[string]float64 // likelihood of every cause, by id
 	Overrules []ReviewRecord
 	Choices   []ReviewRecord
 }

@@ -36,7 +36,7 @@ func (r *rows) add(base, own line) {
 }
 
 // Table is the record as one table: a row for each reading, each cause that was likely or spoken of, each decision, each zone that
-// something was put down on, and what each zone got in the year. The
+// something was put down on, what each zone got in the year and what became of it. The
 // order is that of the record: property, day, zone, catalogue.
 func (rec Record) Table(*knowledge.Loaded) Table {
 	out := &rows{list: [][]Cell{}}
@@ -49,6 +49,9 @@ func (rec Record) Table(*knowledge.Loaded) Table {
 		}
 		for _, t := range p.Totals {
 			out.total(p.Property.Address, t)
+		}
+		for _, o := range p.Outcomes {
+			out.outcome(p.Property.Address, o)
 		}
 	}
 	return Table{Columns: columns, Rows: out.list}

@@ -1,0 +1,245 @@
+package history
+
+import (
+	"cmp"
+	"fmt"
+	"io"
+	"strings"
+	"time"
+
+	"codeberg.org/go-pdf/fpdf"
+	"golang.org/x/image/font/gofont/gobold"
+	"golang.org/x/image/font/gofont/goregular"
+)
+
+// face is the one family that paper is written in.
+const face = "go"
+
+// sizes of a sheet of paper, in millimetres and points
+const (
+	margin     = 15
+	lineHeight = 4.2
+	textSize   = 8.5
+	headSize   = 13
+)
+
+// Paper is what a printed record needs besides itself.
+type Paper struct {
+	Firm   string
+	Made   time.Time // stands at the foot of every page
+	Likely float64   // from which likelihood a cause counts as likely; drawn as a limit
+}
+
+// column of a printed table: what stands in it, and its share of the width.
+type paperColumn struct {
+	label string
+	share float64
+	text  func(Table, []Cell) string
+}
+
+func plain(id string) func(Table, []Cell) string {
+	return func(t Table, row []Cell) string { return t.get(row, id).String() }
+}
+
+// printed are the columns of each part on paper. Every number is a cell of the table, written as in every other form.
+var printed = map[string][]paperColumn{
+	"outcome":   {{"Zone", 2, plain("zone")}, {"Cause that led", 4, plain("item")}, {"At the last visit", 3, plain("state")}, {"Day", 2, plain("day")}, {"Likelihood", 2, percentText}, {"Before", 3, plain("reason")}},
+	"causes":    {{"Day", 2, plain("day")}, {"Zone", 2, plain("zone")}, {"Cause", 5, causeText}, {"Likelihood", 2, percentText}, {"Role", 2, plain("role")}, {"Manager", 2, plain("judgement")}},
+	"put-down":  {{"Day", 2, plain("day")}, {"Zone", 2, plain("zone")}, {"What", 4, plain("item")}, {"Amount", 2, valueText}, {"Rate", 3, plain("state")}, {"By", 2, plain("by")}, {"Record", 3, statusText}},
+	"totals":    {{"Zone", 3, plain("zone")}, {"What", 4, plain("item")}, {"In the year", 3, valueText}},
+	"decisions": {{"Day", 2, plain("day")}, {"Zone", 2, plain("zone")}, {"Decision", 2, plain("kind")}, {"About", 3, decisionText}, {"Engine then", 2, percentText}, {"Reason", 4, plain("reason")}, {"By", 2, plain("by")}},
+	"readings":  {{"Day", 2, plain("day")}, {"Zone", 2, plain("zone")}, {"Check", 3, plain("item")}, {"Value", 2, valueText}, {"Seen", 4, plain("state")}, {"As typed", 3, typedText}, {"By", 1.5, plain("by")}, {"Counts", 2, statusText}},
+}
+
+func percentText(t Table, row []Cell) string {
+	if c := t.get(row, "likelihood_pct").String(); c != "" {
+		return c + " %"
+	}
+	return ""
+}
+
+func valueText(t Table, row []Cell) string {
+	return strings.TrimSpace(t.get(row, "value").String() + " " + t.get(row, "unit").String())
+}
+
+func statusText(t Table, row []Cell) string {
+	return joined(t.get(row, "status").String(), t.get(row, "reason").String())
+}
+
+func causeText(t Table, row []Cell) string {
+	return joined(t.get(row, "item").String(), t.get(row, "state").String(), t.get(row, "reason").String())
+}
+
+func decisionText(t Table, row []Cell) string {
+	return joined(t.get(row, "item").String(), t.get(row, "judgement").String(), valueText(t, row), t.get(row, "state").String())
+}
+
+// typedText shortens the name of a photo's bytes, which nobody reads.
+func typedText(t Table, row []Cell) string {
+	typed := t.get(row, "typed").String()
+	if len(typed) == 64 && !strings.ContainsAny(typed, " \n") {
+		return typed[:12] + "…"
+	}
+	return typed
+}
+
+func joined(parts ...string) string {
+	var out []string
+	for _, p := range parts {
+		if p != "" {
+			out = append(out, p)
+		}
+	}
+	return strings.Join(out, "; ")
+}
+
+// sheets is a document in the making.
+type sheets struct {
+	*fpdf.Fpdf
+	width float64 // between the margins
+}
+
+// WritePDF writes the record on paper: outcomes with their course, what was put down, sums, causes, decisions, readings. The same record
+// written at the same moment gives the same bytes. A failure of the writer is an error, never a panic.
+func (rec Record) WritePDF(w io.Writer, t Table, p Paper) (err error) {
+	defer func() {
+		if r := recover(); r != nil {
+			err = fmt.Errorf("the season of %s can't be put on paper: %v", rec.Client.ID, r)
+		}
+	}()
+	s := newSheets(rec, p)
+	s.SetFont(face, "B", 20)
+	s.CellFormat(0, 10, drawable(fmt.Sprintf("Season %d", rec.Year)), "", 1, "L", false, 0, "")
+	s.SetFont(face, "", 11)
+	s.CellFormat(0, 6, drawable(joined(rec.Client.Name, p.Firm)), "", 1, "L", false, 0, "")
+	if len(t.Rows) == 0 {
+		s.Ln(6)
+		s.MultiCell(s.width, 5, "Nothing was recorded in this year.", "", "L", false)
+	}
+	for _, part := range t.Parts() {
+		if len(part.Rows) == 0 {
+			continue
+		}
+		s.part(part)
+		if part.ID == "outcome" {
+			s.courses(rec, p.Likely)
+		}
+	}
+	return s.Output(w)
+}
+
+func newSheets(rec Record, p Paper) *sheets {
+	f := fpdf.New("P", "mm", "Letter", "")
+	f.SetCatalogSort(true)
+	f.SetCreationDate(p.Made)
+	f.SetModificationDate(p.Made)
+	f.AddUTF8FontFromBytes(face, "", goregular.TTF)
+	f.AddUTF8FontFromBytes(face, "B", gobold.TTF)
+	f.SetTitle(drawable(fmt.Sprintf("Season %d, %s", rec.Year, rec.Client.Name)), true)
+	f.SetMargins(margin, margin, margin)
+	f.SetAutoPageBreak(false, margin)
+	wide, _ := f.GetPageSize()
+	s := &sheets{f, wide - 2*margin}
+	f.AliasNbPages("{pages}")
+	f.SetFooterFunc(func() {
+		f.SetY(-margin + 3)
+		f.SetFont(face, "", 7)
+		foot := fmt.Sprintf("%s · %d · made %s · page %d of {pages}", rec.Client.Name, rec.Year, p.Made.UTC().Format("2006-01-02 15:04 UTC"), f.PageNo())
+		f.CellFormat(0, 4, drawable(foot), "", 0, "L", false, 0, "")
+	})
+	f.AddPage()
+	return s
+}
+
+// room begins a new page when less than h is left on this one, and says whether it did.
+func (s *sheets) room(h float64) bool {
+	_, high := s.GetPageSize()
+	if s.GetY()+h <= high-margin {
+		return false
+	}
+	s.AddPage()
+	return true
+}
+
+// part writes one part as a table, property by property.
+func (s *sheets) part(p Part) {
+	columns := printed[p.ID]
+	s.Ln(5)
+	s.room(30)
+	s.SetFont(face, "B", headSize)
+	s.CellFormat(0, 7, drawable(p.Label), "", 1, "L", false, 0, "")
+	property := ""
+	for i, row := range p.Rows {
+		if at := p.get(row, "property").String(); at != property || i == 0 {
+			property = at
+			s.room(20)
+			s.Ln(1.5)
+			s.SetFont(face, "B", 9.5)
+			s.CellFormat(0, 5.5, drawable(cmp.Or(property, "–")), "", 1, "L", false, 0, "")
+			s.head(columns)
+		}
+		texts := make([]string, len(columns))
+		for j, c := range columns {
+			texts[j] = c.text(p.Table, row)
+		}
+		s.row(columns, texts)
+	}
+}
+
+func (s *sheets) head(columns []paperColumn) {
+	s.SetFont(face, "B", textSize)
+	for i, c := range columns {
+		s.CellFormat(s.share(columns, i), lineHeight+1, drawable(c.label), "B", 0, "L", false, 0, "")
+	}
+	s.Ln(lineHeight + 1.5)
+}
+
+// row writes one row; a cell that is too long goes on below, over the page's end if need be.
+func (s *sheets) row(columns []paperColumn, texts []string) {
+	s.SetFont(face, "", textSize)
+	cells, most := make([][]string, len(texts)), 1
+	for i, text := range texts {
+		cells[i] = s.SplitText(drawable(text), s.share(columns, i)-1)
+		most = max(most, len(cells[i]))
+	}
+	for line := range most {
+		if s.room(lineHeight) {
+			s.head(columns)
+			s.SetFont(face, "", textSize)
+		}
+		for i := range cells {
+			text := ""
+			if line < len(cells[i]) {
+				text = cells[i][line]
+			}
+			s.CellFormat(s.share(columns, i), lineHeight, text, "", 0, "L", false, 0, "")
+		}
+		s.Ln(lineHeight)
+	}
+	s.Ln(0.8)
+}
+
+func (s *sheets) share(columns []paperColumn, i int) float64 {
+	sum := 0.0
+	for _, c := range columns {
+		sum += c.share
+	}
+	return s.width * columns[i].share / sum
+}
+
+// courses draws the causes of zones that were looked at more than once.
+func (s *sheets) courses(rec Record, likely float64) {
+	for _, p := range rec.Properties {
+		for _, o := range p.Outcomes {
+			if len(o.Course) < 2 {
+				continue
+			}
+			s.room(sceneH + 8)
+			s.Ln(2)
+			s.SetFont(face, "B", textSize)
+			s.CellFormat(0, 5, drawable(joined(p.Property.Address, o.Zone.Name, o.Label)), "", 1, "L", false, 0, "")
+			o.Scene(likely).draw(s.Fpdf, margin, s.GetY())
+			s.SetY(s.GetY() + sceneH)
+		}
+	}
+}

@@ -6,8 +6,10 @@ import (
 	"net/http"
 	"net/url"
 	"strings"
+	"time"
 
 	"swardbook/store"
+	"swardbook/store/intake"
 	"swardbook/web/page"
 	"swardbook/web/route"
 )
@@ -32,7 +34,11 @@ var statuses = map[store.Kind]struct {
 const (
 	maxForm = 64 << 10
 	maxAPI  = 4 << 20
+	maxCopy = intake.MaxCopy + 64<<10 // a copy saved on a phone, with what the form puts round it
 )
+
+// copyPath is the one form that takes a large file.
+const copyPath = "/desk/copy"
 
 // catch turns a handler that returns an error into one that answers it.
 func (s *server) catch(h route.Handler) http.Handler {
@@ -111,13 +117,26 @@ func sentence(err error) string {
 
 func isAPI(r *http.Request) bool { return strings.HasPrefix(r.URL.Path, "/api/") }
 
-// limited bounds what a request may send.
+// The longest a request may take to arrive and its answer to leave. A phone at the edge of a network sends a piece of a photo
+// for minutes; a form is small. Whoever sends drop by drop is cut.
+const (
+	longestForm = time.Minute
+	longestAPI  = 10 * time.Minute
+)
+
+// limited bounds what a request may send, and how long it may take.
 func limited(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		most := int64(maxForm)
+		most, longest := int64(maxForm), longestForm
 		if isAPI(r) {
-			most = maxAPI
+			most, longest = maxAPI, longestAPI
 		}
+		if r.URL.Path == copyPath && r.Method == http.MethodPost { // whether it may is asked before anything is read
+			most, longest = maxCopy, longestAPI
+		}
+		c := http.NewResponseController(w)
+		_ = c.SetReadDeadline(time.Now().Add(longest)) // a recorder in a test has no such thing
+		_ = c.SetWriteDeadline(time.Now().Add(longest))
 		r.Body = http.MaxBytesReader(w, r.Body, most)
 		next.ServeHTTP(w, r)
 	})

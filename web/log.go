@@ -4,6 +4,7 @@ import (
 	"context"
 	"crypto/rand"
 	"encoding/hex"
+	"errors"
 	"fmt"
 	"log/slog"
 	"net/http"
@@ -12,6 +13,8 @@ import (
 
 	"github.com/go-chi/chi/v5"
 	"github.com/go-chi/chi/v5/middleware"
+
+	"swardbook/store"
 )
 
 type noteKey struct{}
@@ -40,19 +43,44 @@ func (s *server) logged(next http.Handler) http.Handler {
 		began := time.Now()
 		r = r.WithContext(context.WithValue(r.Context(), noteKey{}, n))
 		next.ServeHTTP(ww, r)
+		took, status := time.Since(began), max(ww.Status(), 200)
+		s.watch.Request(r.Method, pattern(r), status, took, n.id)
 		level := slog.LevelInfo
 		if ww.Status() >= 500 {
 			level = slog.LevelError
 		}
 		attrs := []slog.Attr{
-			slog.String("method", r.Method), slog.String("route", pattern(r)), slog.Int("status", max(ww.Status(), 200)),
-			slog.Duration("took", time.Since(began)), slog.String("id", n.id), slog.String("who", n.who),
+			slog.String("method", r.Method), slog.String("route", pattern(r)), slog.Int("status", status),
+			slog.Duration("took", took), slog.String("id", n.id), slog.String("who", n.who),
 		}
 		if n.err != nil {
-			attrs = append(attrs, slog.Any("err", n.err))
+			attrs = append(attrs, fault(n.err)...)
 		}
 		s.log.LogAttrs(r.Context(), level, "request", attrs...)
 	})
+}
+
+// fault is what the log says of an error: all of it where the fault is ours; else only its kind, since the sentence may name a
+// person and the person has read it.
+func fault(err error) []slog.Attr {
+	kind := store.KindOf(err)
+	if kind == store.Internal {
+		return []slog.Attr{slog.Any("err", err)}
+	}
+	attrs := []slog.Attr{slog.String("kind", statuses[kind].name)}
+	var e *store.Error
+	if errors.As(err, &e) && e.Err != nil {
+		attrs = append(attrs, slog.Any("cause", e.Err))
+	}
+	return attrs
+}
+
+// RequestID is the id of the request that ctx belongs to, "" when it belongs to none.
+func RequestID(ctx context.Context) string {
+	if n, ok := ctx.Value(noteKey{}).(*note); ok {
+		return n.id
+	}
+	return ""
 }
 
 // recovered answers a panic like any fault of ours. The stack goes to the log, never to the browser.

@@ -3,6 +3,7 @@
 package web
 
 import (
+	"context"
 	"fmt"
 	"log/slog"
 	"net/http"
@@ -17,6 +18,7 @@ import (
 	"swardbook/web/desk"
 	"swardbook/web/page"
 	"swardbook/web/route"
+	"swardbook/web/watch"
 )
 
 // DB is what this package itself needs of the database.
@@ -38,8 +40,10 @@ type Deps struct {
 	Field   Field
 	Log     *slog.Logger
 	Now     func() time.Time
-	TLS     bool     // reached by https, here or at a proxy in front
-	Proxies []string // CIDRs of proxies whose X-Forwarded-For is believed; none: the connection's own address counts
+	TLS     bool                            // reached by https, here or at a proxy in front
+	Watch   *watch.Watch                    // counts requests; nil: nobody does
+	Ready   func(ctx context.Context) error // why no requests should be sent here now; nil: always ready
+	Proxies []string                        // CIDRs of proxies whose X-Forwarded-For is believed; none: the connection's own address counts
 }
 
 type server struct {
@@ -48,6 +52,8 @@ type server struct {
 	now     func() time.Time
 	tls     bool
 	tries   throttle
+	watch   *watch.Watch
+	ready   func(ctx context.Context) error
 	texts   map[string]page.Words
 	files   assets
 	started atomic.Bool // there is a firm
@@ -55,7 +61,7 @@ type server struct {
 
 // New returns the handler of the whole site.
 func New(d Deps) (http.Handler, error) {
-	s := &server{db: d.DB, log: d.Log, now: d.Now, tls: d.TLS, tries: newThrottle(), texts: map[string]page.Words{}}
+	s := &server{db: d.DB, log: d.Log, now: d.Now, tls: d.TLS, watch: d.Watch, ready: d.Ready, tries: newThrottle(), texts: map[string]page.Words{}}
 	words, err := page.LoadWords("en")
 	if err != nil {
 		return nil, err
@@ -70,7 +76,7 @@ func New(d Deps) (http.Handler, error) {
 // router puts every route of the list behind the same layers.
 func (s *server) router(d Deps) (http.Handler, error) {
 	mux := chi.NewRouter()
-	mux.Use(s.logged, s.headed, s.recovered, clientAddress(d.Proxies), sameSite(s), limited, middleware.GetHead, s.begun, s.withPerson)
+	mux.Use(s.logged, s.headed, s.recovered, clientAddress(d.Proxies), crowded(), sameSite(s), limited, middleware.GetHead, s.begun, s.withPerson)
 	mux.NotFound(s.catch(func(w http.ResponseWriter, r *http.Request) error {
 		return store.Errorf(store.NotFound, "%s", s.words(r).T("error.not_found.say"))
 	}).ServeHTTP)
@@ -95,6 +101,22 @@ func clientAddress(proxies []string) func(http.Handler) http.Handler {
 		return middleware.ClientIPFromRemoteAddr
 	}
 	return middleware.ClientIPFromXFF(proxies...)
+}
+
+// How many requests are worked on at once, how many may wait for their turn, and how long. Phones that are sent away come back
+// after a while, each at its own moment.
+const (
+	atOnce      = 200
+	waitingLine = 1000
+	longestWait = 20 * time.Second
+)
+
+// crowded keeps a rush from taking all memory.
+func crowded() func(http.Handler) http.Handler {
+	return middleware.ThrottleWithOpts(middleware.ThrottleOpts{
+		Limit: atOnce, BacklogLimit: waitingLine, BacklogTimeout: longestWait, StatusCode: http.StatusServiceUnavailable,
+		RetryAfterFn: func(bool) time.Duration { return 5 * time.Second },
+	})
 }
 
 // sameSite refuses what another site's page makes a browser send.

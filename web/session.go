@@ -94,7 +94,8 @@ func (s *server) withPerson(next http.Handler) http.Handler {
 			s.setCookie(w, r, value, sessionLife)
 		}
 		noteOf(r).who = session.Person.ID
-		next.ServeHTTP(w, r.WithContext(route.WithPerson(r.Context(), session.Person)))
+		ctx := store.WithActor(route.WithPerson(r.Context(), session.Person), session.Person.ID)
+		next.ServeHTTP(w, r.WithContext(ctx))
 		return nil
 	})
 }

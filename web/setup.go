@@ -41,7 +41,7 @@ func (s *server) begun(next http.Handler) http.Handler {
 
 // open says which paths answer before there is a firm.
 func open(path string) bool {
-	return path == "/setup" || path == "/healthz" || path == "/manifest.webmanifest" || path == "/sw.js" || strings.HasPrefix(path, "/static/")
+	return path == "/setup" || path == "/healthz" || path == "/readyz" || path == "/manifest.webmanifest" || path == "/sw.js" || strings.HasPrefix(path, "/static/")
 }
 
 // empty remembers that the beginning is over; people are never taken out again.

@@ -24,6 +24,7 @@ type DB struct {
 	differ func(check, a, b string) bool
 	pushes *pushQueue
 	broken brokenFlag
+	slow   slowNote
 }
 
 // readers is how many pages are read at once; more would only wait for the processor.

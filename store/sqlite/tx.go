@@ -26,6 +26,7 @@ func (db *DB) read(ctx context.Context, f func(*tx) error) error {
 
 func (db *DB) run(ctx context.Context, handle *sql.DB, opts *sql.TxOptions, f func(*tx) error) (err error) {
 	defer func() { db.broken.note(err) }()
+	defer db.timed(ctx)()
 	began, err := handle.BeginTx(ctx, opts)
 	if err != nil {
 		return err

@@ -48,6 +48,18 @@ export class Explainer {
     return parts.length > 0 ? sentence(parts.join('; ')) : this.say('sofar.season_only');
   }
 
+  /** What the office said of a zone: its likely causes with their share, likeliest first. @param {any} diagnosis */
+  earlier({ verdict, causes }) {
+    if (verdict === 'nothing_wrong') return this.say('sofar.was_fine');
+    const likely = causes.filter((c) => c.role || c.likelihood >= LEAST);
+    return likely.map((c) => `${this.cause(c.id)} ${this.say('sofar.percent', { n: percent(c.likelihood) })}`).join(', ');
+  }
+
+  /** Checks by name, in one line. @param {string[]} ids */
+  checksNamed(ids) {
+    return ids.map((id) => text(this.checks.get(id)?.label, this.lang) || id).join(', ');
+  }
+
   /** @param {any} answer  of the engine  @param {{check: string, value: any}[]} [values]  what was read */
   shown(answer, values = []) {
     const list = answer.causes.filter((c) => c.role || c.likelihood >= LEAST).slice(0, MOST);

@@ -147,6 +147,17 @@ export class View {
     return null;
   }
 
+  /** What the office thought of this zone after the last visit before this one, with its day; null when nothing came. */
+  thought(visit, zone) {
+    const day = this.visits.get(visit)?.day ?? '9999';
+    let last = null;
+    for (const d of this.body.diagnoses ?? []) {
+      const was = this.visits.get(d.visit)?.day ?? '';
+      if (d.zone === zone && d.visit !== visit && was !== '' && was < day && (!last || was > last.day)) last = { day: was, diagnosis: d };
+    }
+    return last;
+  }
+
   /** The visits of the day sheet, by day and then by their place on it. */
   sheet() {
     const mine = this.known.me?.id;

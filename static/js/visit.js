@@ -6,6 +6,7 @@ import { counted } from './words.js';
 import { siteCautions } from './cautions.js';
 import { readArea } from './area.js';
 import { Weigher } from './weigher.js';
+import { standing, thinnest } from './guide.js';
 import { WorkList } from './worklist.js';
 
 const OPEN = new Set(['under way', 'sent back', 'handed in']);
@@ -36,8 +37,9 @@ class VisitPage {
     this.about();
     this.cautions(property);
     const open = OPEN.has(this.visit.state);
-    this.zones(open || this.visit.state === 'signed off');
-    show(part('shared'), this.shared());
+    const weighed = this.weigh();
+    this.zones(open || this.visit.state === 'signed off', weighed);
+    show(part('shared'), this.shared(weighed), open ? this.thin(weighed) : null);
     new WorkList(this.page, view).draw(this.visit, open || this.visit.state === 'signed off');
     part('add').hidden = !open;
     this.hand(open);
@@ -81,30 +83,45 @@ class VisitPage {
     this.draw(await this.page.look());
   }
 
-  zones(visible) {
+  zones(visible, weighed) {
     const { say } = this.page;
     const zones = this.view.zonesOf(this.visit.property);
     if (!visible) return show(part('zones'));
     show(part('zones'), el('h2', {}, say('visit.zones')),
-      zones.length > 0 ? el('ol', { class: 'rows' }, zones.map((z) => this.zoneRow(z))) : el('p', { class: 'empty' }, say('visit.no_zones')));
+      zones.length > 0 ? el('ol', { class: 'rows' }, zones.map((z) => this.zoneRow(z, weighed.find((w) => w.zone === z.id)))) : el('p', { class: 'empty' }, say('visit.no_zones')));
+  }
+
+  /** What the phone makes of each zone. Before anything was looked at there is nothing to weigh. */
+  weigh() {
+    const knowledge = this.view.known.knowledge;
+    if (!knowledge || !this.view.zonesOf(this.visit.property).some((z) => this.view.current(this.id, z.id).size > 0)) return [];
+    this.weigher ??= new Weigher(knowledge, this.page.lang, this.page.say);
+    return this.weigher.zones(this.view, this.visit);
+  }
+
+  /** Where a further look pays most. */
+  thin(weighed) {
+    const thin = thinnest(weighed);
+    if (!thin) return null;
+    const name = this.view.zones.get(thin.zone)?.name ?? '';
+    return el('p', { class: 'note', 'data-thin': thin.zone }, this.page.say('visit.thinnest', { zone: name, what: this.weigher.words.checksNamed(thin.missing) }));
   }
 
   /** What is likely in several zones that share what brings it: said once, above the zones. */
-  shared() {
-    const knowledge = this.view.known.knowledge;
-    if (!knowledge) return null;
-    this.weigher ??= new Weigher(knowledge, this.page.lang, this.page.say);
-    const once = this.weigher.property(this.view, this.visit).filter((c) => c.once);
+  shared(weighed) {
+    if (!this.weigher) return null;
+    const once = this.weigher.property(this.view, this.visit, weighed).filter((c) => c.once);
     if (once.length === 0) return null;
     const name = (/** @type {string} */ id) => this.view.zones.get(id)?.name ?? '';
     return el('div', { class: 'note' }, el('h2', {}, this.page.say('property.title')), el('ul', {}, once.map((c) =>
       el('li', {}, this.page.say('property.say', { cause: this.weigher.words.cause(c.id), zones: c.zones.map(name).join(', ') })))));
   }
 
-  zoneRow(zone) {
+  zoneRow(zone, weighed) {
     const { say } = this.page;
     const done = this.view.current(this.id, zone.id).size;
-    const state = done > 0 ? counted(say, 'visit.checks', done) : say('visit.not_looked');
+    const enough = done > 0 && weighed && standing(weighed.answer).enough;
+    const state = enough ? say('visit.enough') : done > 0 ? counted(say, 'visit.checks', done) : say('visit.not_looked');
     const href = `/field/zone?visit=${encodeURIComponent(this.id)}&zone=${encodeURIComponent(zone.id)}`;
     return el('li', {}, el('a', { class: 'row-link', href },
       el('span', { class: 'row-text' }, el('b', {}, zone.name), zone.area_sqft ? el('span', { class: 'soft' }, say('visit.area', { n: Math.round(zone.area_sqft).toLocaleString() })) : null),

@@ -41,8 +41,8 @@ export class Weigher {
     idle(more);
   }
 
-  /** All zones of a visit together; one whose findings can't all be true is left out. */
-  property(/** @type {any} */ view, /** @type {any} */ visit) {
+  /** The answer of each zone of a visit; one whose findings can't all be true is left out. */
+  zones(/** @type {any} */ view, /** @type {any} */ visit) {
     const zones = [];
     for (const z of view.zonesOf(visit.property)) {
       try {
@@ -51,6 +51,11 @@ export class Weigher {
         continue;
       }
     }
+    return zones;
+  }
+
+  /** All zones of a visit together. */
+  property(/** @type {any} */ view, /** @type {any} */ visit, zones = this.zones(view, visit)) {
     return this.engine.property(zones);
   }
 }

@@ -5,6 +5,7 @@ import { drawing, el, part, show, svg } from './dom.js';
 import { Form } from './form.js';
 import { Photos } from './photos.js';
 import { Weigher } from './weigher.js';
+import { standing } from './guide.js';
 import { spoken } from './view.js';
 import { counted, dayName } from './words.js';
 
@@ -74,6 +75,7 @@ class ZonePage {
 
   redraw(view) {
     const now = view.current(this.visit, this.zone);
+    this.seen = view;
     this.counts(now);
     const visit = view.visits.get(this.visit);
     const values = this.weigher.values(view, this.visit, this.zone);
@@ -102,11 +104,25 @@ class ZonePage {
 
   soFar(answer, seen, values) {
     const { say } = this.page;
-    const title = el('h2', {}, say('zone.so_far'));
+    const title = [el('h2', {}, say('zone.so_far')), this.lastTime()];
     if (seen === 0) return show(part('sofar'), title, el('p', { class: 'soft' }, say('sofar.nothing')), this.nextButton(this.words.next(answer)));
     const verdict = answer.verdict === 'cause' ? null : el('p', {}, say(`sofar.${answer.verdict}`));
     const causes = answer.verdict === 'nothing_wrong' ? [] : this.words.shown(answer, values).map((c) => this.cause(c));
-    show(part('sofar'), title, verdict, causes, this.nextButton(this.words.next(answer)));
+    show(part('sofar'), title, verdict, causes, this.standing(answer), this.nextButton(this.words.next(answer)));
+  }
+
+  /** Whether the evidence is enough, or what is missing. */
+  standing(answer) {
+    const { enough, missing } = standing(answer);
+    const text = enough ? this.page.say('sofar.enough') : missing.length > 0 ? this.page.say('sofar.missing', { what: this.words.checksNamed(missing) }) : '';
+    return text ? el('p', { class: enough ? 'note done' : 'soft', 'data-standing': enough ? 'enough' : 'missing' }, text) : null;
+  }
+
+  /** What the office thought after the visit before. */
+  lastTime() {
+    const last = this.seen.thought(this.visit, this.zone);
+    const text = last ? this.words.earlier(last.diagnosis) : '';
+    return text ? el('p', { class: 'before', 'data-last': true }, this.page.say('sofar.last', { day: dayName(last.day), text })) : null;
   }
 
   cause({ label, percent, why }) {

@@ -35,6 +35,7 @@ export function load(db) {
     knowledge: await tx.get('pack', 'knowledge'),
     others: await tx.all('others'),
     rows: await allRows(tx),
+    device: (await tx.get('meta', 'counter'))?.device ?? '',
     acked: (await tx.get('meta', 'acked')) ?? { through: 0, at: 0, epoch: '' },
     me: await tx.get('meta', 'me'),
     marks: (await tx.get('meta', 'marks')) ?? {},
@@ -56,6 +57,32 @@ export function newer(a, b) {
   return a.stamp < b.stamp ? -1 : a.stamp > b.stamp ? 1 : a.seq - b.seq;
 }
 
+/** Whether a was made after b on one phone, or after its author had seen b. What the office has not told us of yet is the newest. */
+function knows(a, b) {
+  if (a.order > 0 && b.order > 0) return a.order > b.order;
+  const seq = (r) => r.seq || Infinity;
+  if (a.device && a.device === b.device) return seq(a) > seq(b);
+  return seq(a) > seq(b) && (a.base ?? 0) >= seq(b);
+}
+
+/** The newest of those that nobody answered in knowledge of: knowing goes before clocks, here as in the office. */
+function head(list) {
+  const heads = list.filter((r) => !list.some((later) => later !== r && knows(later, r)));
+  const order = (a, b) => (a.stamp !== b.stamp ? (a.stamp < b.stamp ? -1 : 1) : a.device !== b.device ? (a.device < b.device ? -1 : 1) : a.seq - b.seq);
+  return (heads.length > 0 ? heads : list).reduce((best, r) => (order(r, best) > 0 ? r : best));
+}
+
+/**
+ * The answer of one cell that stands. Where the packet says that another one counts than its clocks would have it, somebody in
+ * the office chose: what came since competes with that one only.
+ */
+function standing(list) {
+  const packed = list.filter((r) => r.packed);
+  const chosen = packed.find((r) => r.current);
+  if (!chosen || head(packed) === chosen) return head(list);
+  return head([chosen, ...list.filter((r) => !r.packed)]);
+}
+
 export class View {
   /** @param {Known} known */
   constructor(known) {
@@ -63,7 +90,7 @@ export class View {
     const byId = (list) => new Map(list.map((x) => [x.id, { ...x }]));
     Object.assign(this, { known, body, visits: byId(body.visits), properties: byId(body.properties), clients: byId(body.clients), zones: byId(body.zones) });
     /** @type {Map<string, any>} */
-    this.readings = new Map(body.readings.map((r) => [r.id, { ...r, n: 0, order: 0 }]));
+    this.readings = new Map(body.readings.map((r) => [r.id, { ...r, n: 0, order: 0, packed: true }]));
     for (const row of known.others) this.other(row);
     known.rows.forEach((row, i) => this.own(row, i + 1));
     this.cells = this.index();
@@ -72,13 +99,13 @@ export class View {
   /** @param {any} row  a row of the feed */
   other(row) {
     if (row.aside || !row.op?.body) return;
-    this.apply(row.op, { stamp: row.stamp ?? row.op.hlc, seq: row.seq, n: 0, order: 0 });
+    this.apply(row.op, { stamp: row.stamp ?? row.op.hlc, seq: row.seq, n: 0, order: 0, device: row.device, base: row.op.base ?? 0 });
   }
 
   own(row, order) {
     const { known } = this;
     const had = this.readings.get(row.op.id);
-    const mark = { stamp: had?.stamp ?? merged(row.op.hlc, known.skew), seq: had?.seq ?? 0, n: row.n, order };
+    const mark = { stamp: had?.stamp ?? merged(row.op.hlc, known.skew), seq: had?.seq ?? 0, n: row.n, order, device: row.device ?? known.device, base: row.op.base ?? 0, packed: had?.packed, current: had?.current };
     if (row.op.form === 'visit' && !this.pending(row)) return;
     this.apply(row.op, mark);
   }
@@ -116,8 +143,8 @@ export class View {
   current(visit, zone) {
     const out = new Map();
     for (const [check, list] of this.cells.get(`${visit} ${zone}`) ?? []) {
-      const last = list[list.length - 1];
-      if (!blank(last.typed)) out.set(check, last);
+      const stands = standing(list);
+      if (!blank(stands.typed)) out.set(check, stands);
     }
     return out;
   }

@@ -161,3 +161,24 @@ test('bytes as text, types from bytes, sizes that fit', () => {
   assert.deepEqual(fitted(4000, 3000), { width: 1600, height: 1200 });
   assert.deepEqual(fitted(800, 600), { width: 800, height: 600 });
 });
+
+test('E1 a phone far ahead does not win over who had seen its answer', () => {
+  const others = [
+    { seq: 8, device: 'd2', stamp: hlc(NOW + 9e9), op: op('x', 'reading', answer('9'), NOW + 9e9) },
+    { seq: 9, device: 'd3', stamp: hlc(NOW), op: { ...op('y', 'reading', answer('4'), NOW), base: 8 } },
+  ];
+  assert.equal(new View(known({ others })).current('v1', 'z1').get('c1').typed, '4');
+  const mine = { ...row(1, { ...op('m', 'reading', answer('5'), NOW - 5000), base: 9 }) };
+  assert.equal(new View(known({ others, rows: [mine], device: 'd1' })).current('v1', 'z1').get('c1').typed, '5', 'nor over what I gave just now, knowing it');
+  const blind = { ...row(1, { ...op('m', 'reading', answer('5'), NOW - 5000), base: 0 }) };
+  assert.equal(new View(known({ others, rows: [blind], device: 'd1' })).current('v1', 'z1').get('c1').typed, '4', 'one that I had not seen competes by its clock');
+});
+
+test('E2 what the office chose stands until something newer is answered', () => {
+  const at = (id, typed, ms, seq, device, more) => ({ id, visit: 'v1', zone: 'z1', check: 'c1', typed, seq, stamp: hlc(ms), device, base: 0, ...more });
+  const state = known({});
+  state.packet.body.readings.push(at('a', '2', NOW, 10, 'd2', { current: true }), at('b', '3', NOW + 1000, 11, 'd3'));
+  assert.equal(new View(state).current('v1', 'z1').get('c1').typed, '2');
+  state.others = [{ seq: 12, device: 'd4', stamp: hlc(NOW + 2000), op: op('c', 'reading', answer('7'), NOW + 2000) }];
+  assert.equal(new View(state).current('v1', 'z1').get('c1').typed, '7');
+});

@@ -144,6 +144,8 @@ func (e *Engine) verdict(a *Answer) string {
 		return NothingWrong
 	case grid(a.Causes[0].Likelihood) < grid(e.b.Settings.CantTell):
 		return CantTell
+	case e.b.Causes[e.cause[a.Causes[0].ID]].Consequence:
+		return CantTell // that there are weeds in thin turf is seen; why is not known yet
 	}
 	return ACause
 }

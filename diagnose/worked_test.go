@@ -214,3 +214,25 @@ func TestAnswersFadeWithFewerFindings(t *testing.T) {
 		t.Errorf("first in %d, in the first three in %d of %d", first, three, of)
 	}
 }
+
+// Two or three vague findings tell no cause, least of all one that is the result of others; they tell what to look at next.
+func TestVagueFindingsCantTellYet(t *testing.T) {
+	vague := map[string]string{
+		"thin grass":               `{"ground_cover_pct":50}`,
+		"thin grass with weeds":    `{"ground_cover_pct":70,"weed_cover_pct":25}`,
+		"straw in patches":         `{"colour":"straw","pattern":"irregular_patches"}`,
+		"brown":                    `{"colour":"brown"}`,
+		"brown, thin, weedy":       `{"colour":"brown","ground_cover_pct":60,"weed_cover_pct":30}`,
+		"an even yellow all over":  `{"colour":"yellow_even","pattern":"uniform"}`,
+		"a slow decline, thin":     `{"time_course":"slow_months","ground_cover_pct":65}`,
+		"irregular, thin, no edge": `{"pattern":"irregular_patches","ground_cover_pct":70,"edge_shape":"none"}`,
+	}
+	for name, findings := range vague {
+		for _, season := range []string{"summer", "fall"} {
+			a := answer(t, engine(t), one(t, `{"id":"x","season":"`+season+`","findings":`+findings+`}`))
+			if a.Verdict != diagnose.CantTell || len(a.Next) < 3 {
+				t.Errorf("%s in %s: %s, %s %.2f, %d checks", name, season, a.Verdict, a.Causes[0].ID, a.Causes[0].Likelihood, len(a.Next))
+			}
+		}
+	}
+}

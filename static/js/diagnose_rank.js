@@ -128,5 +128,7 @@ export function verdict(ix, causes, nothing, counted) {
   if (counted === 0 || causes.length === 0) return 'cant_tell';
   const beats = causes.every((l) => nothing > l.likelihood);
   if (beats && (nothing >= 0.5 || !causes.some((l) => likely(ix, l.likelihood)))) return 'nothing_wrong';
-  return grid(causes[0].likelihood) < grid(ix.bundle.settings.cant_tell) ? 'cant_tell' : 'cause';
+  // That there are weeds in thin turf is seen; why is not known yet.
+  const consequence = ix.bundle.causes[ix.causes.get(causes[0].id)].consequence;
+  return consequence || grid(causes[0].likelihood) < grid(ix.bundle.settings.cant_tell) ? 'cant_tell' : 'cause';
 }

@@ -2,7 +2,9 @@ package desk
 
 import (
 	"context"
+	"encoding/json"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -43,6 +45,9 @@ func (d *Desk) planInput(ctx context.Context, a asking, o opened, draft planDraf
 		return in, err
 	}
 	if err := d.planMaterials(ctx, o, &in); err != nil {
+		return in, err
+	}
+	if err := d.planWorks(ctx, o.property.ID, &in); err != nil {
 		return in, err
 	}
 	firm, err := d.recordFirm(ctx)
@@ -154,6 +159,38 @@ func (d *Desk) planMaterials(ctx context.Context, o opened, in *plan.Input) erro
 		}
 	}
 	return nil
+}
+
+// planWorks are the steps of signed plans that were done and put nothing down: coring, raking, digging. What put something
+// down has its own record.
+func (d *Desk) planWorks(ctx context.Context, property string, in *plan.Input) error {
+	signed, err := d.db.Plans(ctx, property)
+	if err != nil {
+		return err
+	}
+	for _, p := range signed {
+		var body plan.Plan
+		if err := json.Unmarshal(p.Body, &body); err != nil {
+			return err
+		}
+		for _, st := range p.Steps {
+			if st.State == store.StepDone && st.N < len(body.Steps) && st.Day != "" {
+				in.Applied = append(in.Applied, worksOf(stepKey(p.ID, st.N), st.Day, body.Steps[st.N])...)
+			}
+		}
+	}
+	return nil
+}
+
+func worksOf(id, day string, s plan.Step) []plan.Applied {
+	a := plan.Applied{ID: id, Day: day, Works: s.Works}
+	for _, part := range s.Parts {
+		a.Zones = append(a.Zones, part.Zone)
+	}
+	if len(s.Works) == 0 || slices.ContainsFunc(s.Goods, func(g plan.Goods) bool { return g.Material != "" }) {
+		return nil
+	}
+	return []plan.Applied{a}
 }
 
 const per1000 = "/1000 ft2"

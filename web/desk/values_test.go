@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"swardbook/diagnose/checks"
+	"swardbook/diagnose/plan"
 	"swardbook/store"
 	"swardbook/web/page"
 )
@@ -136,5 +137,18 @@ func TestSeedOfABlend(t *testing.T) {
 	s := seedOf([]store.SeedLot{{Grass: "tf", Share: 90, Purity: 98, Germination: 85}, {Grass: "kbg", Share: 10, Purity: 80, Germination: 60}})
 	if want := 0.9*0.98*0.85 + 0.1*0.8*0.6; math.Abs(s.Purity*s.Germination-want) > 1e-12 || s.Shares[0].Share != 0.9 {
 		t.Errorf("%+v gives %v, want %v", s, s.Purity*s.Germination, want)
+	}
+}
+
+// Work that put nothing down is known to the next plan; what put something down has its own record.
+func TestWorkOfASignedStep(t *testing.T) {
+	core := plan.Step{Works: []string{"core"}, Parts: []plan.Part{{Zone: "a"}, {Zone: "b"}}}
+	got := worksOf("p/0", "2026-09-01", core)
+	if len(got) != 1 || got[0].Day != "2026-09-01" || len(got[0].Zones) != 2 || got[0].Works[0] != "core" {
+		t.Errorf("%+v", got)
+	}
+	core.Goods = []plan.Goods{{Use: "seed", Material: "m"}}
+	if got := worksOf("p/0", "2026-09-01", core); got != nil {
+		t.Errorf("counted twice: %+v", got)
 	}
 }

@@ -1,0 +1,26 @@
+// Areas by tape: the office works them out in the same way (diagnose/agronomy/area); testdata/vectors/agronomy.json holds
+// both to each other.
+
+/**
+ * What is taped for each shape, in order, and its area from that in the square of the tape's unit. NaN: these lengths do
+ * not make the shape.
+ * @type {Record<string, {lengths: string[], area: (...lengths: number[]) => number}>}
+ */
+export const SHAPES = {
+  rectangle: { lengths: ['length', 'width'], area: (a, b) => a * b },
+  triangle: { lengths: ['side', 'side', 'side'], area: heron },
+  trapezoid: { lengths: ['parallel', 'parallel', 'between'], area: (a, b, h) => (a + b) / 2 * h },
+  circle: { lengths: ['across'], area: (d) => Math.PI * d * d / 4 },
+};
+
+/** A triangle by its sides; NaN when they can't close. */
+function heron(a, b, c) {
+  const h = (a + b + c) / 2;
+  return Math.max(a, b, c) < h ? Math.sqrt(h * (h - a) * (h - b) * (h - c)) : NaN;
+}
+
+/** Lawn less beds and drives; NaN when more is taken off than there is. @param {{area: number, off: boolean}[]} pieces */
+export function lawn(pieces) {
+  const all = pieces.reduce((sum, p) => sum + (p.off ? -p.area : p.area), 0);
+  return all < 0 ? NaN : all;
+}

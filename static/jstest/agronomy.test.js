@@ -1,0 +1,76 @@
+// The phone's sums against the office's.
+import { test } from 'node:test';
+import assert from 'node:assert/strict';
+import { readFileSync } from 'node:fs';
+import { GROUND, SLOPES, audit, cycles, mouth, rateOfDepth, rateOfVolume, runTime } from '../js/cans.js';
+import { directSun, elevationOf, lightClass } from '../js/sun.js';
+import { SHAPES, lawn } from '../js/tape.js';
+
+const vectors = JSON.parse(readFileSync(new URL('../../testdata/vectors/agronomy.json', import.meta.url), 'utf8'));
+
+function near(got, want, what) {
+  assert.ok(Math.abs(got - want) <= 1e-9 * Math.max(1, Math.abs(want)), `${what}: ${got}, not ${want}`);
+}
+
+test('catch cans: uniformity, rate, run time', () => {
+  for (const v of vectors.cans) {
+    const a = audit(v.catch);
+    for (const [mine, theirs] of [['mean', 'mean'], ['lowCount', 'low_count'], ['lowMean', 'low_mean'], ['quarter', 'quarter'], ['half', 'half'], ['christiansen', 'christiansen']]) near(a[mine], v[theirs], `${mine} of ${v.catch}`);
+    if (v.multiplier === 0) assert.equal(a.multiplier, null);
+    else near(a.multiplier, v.multiplier, 'multiplier');
+    if (v.multiplier > 0) near(runTime(0.5, 0.8, a.multiplier), v.run_time, 'run time');
+  }
+  for (const r of vectors.rates) {
+    near(rateOfDepth(r.DepthMM, r.Minutes), r.ByDepth, 'rate by depth');
+    near(rateOfVolume(r.VolumeML, mouth(r.AcrossCM), r.Minutes), r.ByVolume, 'rate by volume');
+  }
+  assert.equal(audit([]), null);
+  assert.equal(audit([0, 0]), null, 'without water there is no uniformity');
+});
+
+test('soils and slopes: the same table, and cycles that do not run off', () => {
+  assert.equal(vectors.ground.length, Object.keys(GROUND).length * SLOPES.length);
+  for (const g of vectors.ground) assert.deepEqual([GROUND[g.Soil][0], GROUND[g.Soil][1][SLOPES.indexOf(g.Slope)]], [g.Intake, g.Storage]);
+  for (const c of vectors.cycles) {
+    const got = cycles(c.rate, c.soil, c.slope, c.total);
+    assert.equal(got.limited, c.limited);
+    for (const name of ['count', 'each', 'soak']) near(got[name], c[name], `${name} at ${c.rate} on ${c.soil}`);
+  }
+});
+
+test('direct sun behind houses and trees, on any day', () => {
+  assert.ok(vectors.sun.some((v) => v.direct < v.daylight - 1) && vectors.sun.some((v) => v.daylight === 0 || v.daylight === 24));
+  for (const v of vectors.sun) {
+    const got = directSun(v.date, v, v.things);
+    for (const name of ['direct', 'daylight', 'morning']) near(Math.round(got[name] * 1e9) / 1e9, v[name], `${name} on ${v.date} at ${v.latitude}`);
+  }
+  for (const a of vectors.angles) near(elevationOf(a.Height, a.Eye, a.Distance), a.Elevation, 'angle');
+});
+
+test('sun: more in the way never gives more sun, and no leaves let it through', () => {
+  const place = { latitude: 40, longitude: -90 };
+  const house = { from: 100, to: 200, elevation: 30 };
+  for (const date of ['2026-01-10', '2026-05-01', '2026-08-27', '2026-12-01']) {
+    const open = directSun(date, place, []), behind = directSun(date, place, [house]), taller = directSun(date, place, [{ ...house, elevation: 50 }]);
+    assert.equal(open.direct, open.daylight);
+    assert.ok(behind.direct <= open.direct && taller.direct <= behind.direct);
+  }
+  const maple = { ...house, leafFrom: 415, leafTo: 1105 };
+  assert.equal(directSun('2026-12-01', place, [maple]).direct, directSun('2026-12-01', place, []).direct);
+  assert.ok(directSun('2026-09-21', place, [maple]).direct < directSun('2026-09-21', place, []).direct);
+  assert.deepEqual([3.9, 4, 5.9, 6].map(lightClass), ['little', 'thin', 'thin', 'vigorous']);
+});
+
+test('areas by tape', () => {
+  for (const v of vectors.tape) {
+    const got = SHAPES[v.shape].area(...v.lengths);
+    assert.equal(SHAPES[v.shape].lengths.length, v.lengths.length);
+    if (v.closes) near(got, v.area, `${v.shape} ${v.lengths}`);
+    else assert.ok(Number.isNaN(got), `${v.lengths} can't close`);
+  }
+  for (const v of vectors.less) {
+    const got = lawn([{ area: v.area, off: false }, ...v.minus.map((area) => ({ area, off: true }))]);
+    if (v.fits) near(got, v.left, 'lawn less beds');
+    else assert.ok(Number.isNaN(got), 'more taken off than there is');
+  }
+});

@@ -8,6 +8,7 @@ import (
 	"testing"
 	"time"
 
+	"swardbook/diagnose/agronomy/records"
 	"swardbook/store"
 	"swardbook/store/record"
 )
@@ -136,6 +137,47 @@ func TestCalibrations(t *testing.T) {
 		c.Rate = 0
 		if got, ok := record.Shipped().Rate(c.Calibration); !near(got, want) || ok != (want > 0) {
 			t.Errorf("%s: %v %v, want %v", c.Why, got, ok, want)
+		}
+	}
+}
+
+// TestRulesHoldTheLaw: every item that a law asks for is asked for by our rule of that law, or by the federal one it adds to.
+func TestRulesHoldTheLaw(t *testing.T) {
+	b := record.Shipped()
+	answers := func(law string) map[string]bool {
+		out := map[string]bool{}
+		for _, r := range b.Rules {
+			if r.Law != law && r.Law != records.Federal {
+				continue
+			}
+			for _, id := range r.Items {
+				it, _ := b.Item(id)
+				for _, word := range it.Answers {
+					out[word] = true
+				}
+			}
+		}
+		return out
+	}
+	for _, law := range records.Rules() {
+		items, _, err := records.Required(records.Case{Rule: law, Supervised: true})
+		if err != nil {
+			t.Fatal(err)
+		}
+		have := answers(law)
+		for _, item := range items {
+			if !have[item] {
+				t.Errorf("%s asks for %q, and no item of ours answers it", law, item)
+			}
+		}
+		terms, err := records.TermsOf(law, time.Date(2026, 5, 1, 0, 0, 0, 0, time.UTC))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, r := range b.Rules {
+			if r.Law == law && (terms.Keep.Year() != 2026+r.Keep || !terms.Due.Equal(time.Date(2026, 5, 1+r.Due, 0, 0, 0, 0, time.UTC))) {
+				t.Errorf("%s: kept %d years and due in %d days, the law says %v and %v", law, r.Keep, r.Due, terms.Keep, terms.Due)
+			}
 		}
 	}
 }

@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"swardbook/diagnose/agronomy/records"
 	"swardbook/diagnose/checks"
 	"swardbook/store"
 	"swardbook/store/intake"
@@ -64,7 +65,7 @@ func (d *Desk) applicationView(ctx context.Context, a asking, x store.Applicatio
 		v.Corrects = "/desk/applications/" + x.Corrects
 	}
 	for _, rule := range d.book().RulesFor(m, firm) {
-		v.Rules = append(v.Rules, rule.Label+" ("+a.words.N("rule.keep", rule.Keep)+")")
+		v.Rules = append(v.Rules, rule.Label+": "+termsSay(a, rule, x.Day))
 	}
 	v.Facts = d.recordFacts(a, names, o, m, x)
 	for _, it := range d.book().Items {
@@ -76,6 +77,19 @@ func (d *Desk) applicationView(ctx context.Context, a asking, x store.Applicatio
 		v.Zones = append(v.Zones, zoneInput(z, x))
 	}
 	return v, nil
+}
+
+// termsSay is by when a record is due under a rule and until when it is kept.
+func termsSay(a asking, rule record.Rule, applied string) string {
+	on, err := time.Parse(time.DateOnly, applied)
+	if err != nil {
+		return a.words.N("rule.keep", rule.Keep)
+	}
+	terms, err := records.TermsOf(rule.Law, on)
+	if rule.Law == "" || err != nil {
+		terms = records.Terms{Due: on.AddDate(0, 0, rule.Due), Keep: on.AddDate(rule.Keep, 0, 0)}
+	}
+	return a.words.T("record.terms", "due", shortDay(terms.Due.Format(time.DateOnly)), "keep", shortDay(terms.Keep.Format(time.DateOnly)))
 }
 
 func yearText(day string) string { y, _, _ := strings.Cut(day, "-"); return y }

@@ -15,6 +15,7 @@ import (
 	"github.com/google/uuid"
 
 	"swardbook/diagnose"
+	"swardbook/diagnose/knowledge"
 	"swardbook/store"
 	"swardbook/store/history"
 	"swardbook/store/sqlite"
@@ -59,37 +60,52 @@ func diagnoseCases(_ context.Context, args []string, t terminal) error {
 	return diagnose.Run(engine, in, t.stdout)
 }
 
-const seasonUsage = `Writes the season record of one client: every reading, cause, overruling and sign-off of one year.
+const seasonUsage = `Writes the season record of one client: readings, causes, decisions, what was put down with its sums, and what became of each zone.
 
-  swardbook season -client "Odalys Fenwright" -year 2026 -format csv > record.csv`
+  swardbook season -client "Odalys Fenwright" -year 2026 -format csv > record.csv
+  swardbook season -client "Odalys Fenwright" -year 2026 -format pdf -o record.pdf
+  swardbook season -year 2026 -format zip -o all-clients.zip
+
+The forms csv, json, xlsx and pdf hold the same numbers; zip holds all clients, each in every form.`
 
 func writeSeason(ctx context.Context, args []string, t terminal) error {
 	fs := flags(t, "season", seasonUsage)
 	data := fs.String("data", or(t.getenv("SWARDBOOK_DATA"), "./data"), "folder of the database")
 	client := fs.String("client", "", "the client's name or id")
 	year := fs.Int("year", time.Now().Year(), "the season's year")
-	format := fs.String("format", "csv", "csv")
+	format := fs.String("format", "csv", "csv, json, xlsx or pdf; zip for all clients")
 	out := fs.String("o", "", "write to this file instead of standard output")
 	dir := knowledgeFlag(fs, t)
 	if err := fs.Parse(args); err != nil {
 		return err
 	}
-	if *client == "" {
+	form, known := history.FormNamed(*format)
+	switch {
+	case !known && *format != "zip":
+		return fmt.Errorf("season writes csv, json, xlsx, pdf or zip, not %q", *format)
+	case known && *client == "":
 		return errors.New("season needs -client, a name or an id")
-	}
-	if *format != "csv" {
-		return fmt.Errorf("season writes csv, not %q", *format)
+	case !known && *client != "":
+		return errors.New("a zip holds all clients; leave -client out")
 	}
 	db, err := openExisting(ctx, *data)
 	if err != nil {
 		return err
 	}
 	defer db.Close()
-	id, err := clientNamed(ctx, db, *client)
+	know, err := loadKnowledge(*dir)
 	if err != nil {
 		return err
 	}
-	know, err := loadKnowledge(*dir)
+	firm, err := db.Firm(ctx)
+	if err != nil {
+		return err
+	}
+	paper := history.Paper{Firm: firm.Name, Made: time.Now(), Likely: know.Bundle.Settings.Likely}
+	if !known {
+		return writeAllSeasons(ctx, db, know, *year, paper, t, *out)
+	}
+	id, err := clientNamed(ctx, db, *client)
 	if err != nil {
 		return err
 	}
@@ -97,7 +113,22 @@ func writeSeason(ctx context.Context, args []string, t terminal) error {
 	if err != nil {
 		return err
 	}
-	return writeTo(t.stdout, *out, record.Table(know).WriteCSV)
+	return writeTo(t.stdout, *out, func(w io.Writer) error { return form.Write(w, record, record.Table(know), paper) })
+}
+
+// writeAllSeasons writes the archive of all clients and says how far it is.
+func writeAllSeasons(ctx context.Context, db *sqlite.DB, know *knowledge.Loaded, year int, paper history.Paper, t terminal, out string) error {
+	clients, err := db.Clients(ctx)
+	if err != nil {
+		return err
+	}
+	return writeTo(t.stdout, out, func(w io.Writer) error {
+		return history.WriteAll(ctx, w, db, know, clients, year, paper, func(done int) {
+			if done%50 == 0 || done == len(clients) {
+				fmt.Fprintf(t.stderr, "%d of %d clients\n", done, len(clients))
+			}
+		})
+	})
 }
 
 // openExisting opens a database that is there; it makes none.

@@ -9,7 +9,7 @@ import (
 
 // routes is the one list: what is answered, and the least role it is answered to.
 func (s *server) routes(d Deps) []route.Route {
-	return slices.Concat(s.doors(), deskRoutes(d), d.Field.Routes())
+	return slices.Concat(s.doors(), s.safety(), deskRoutes(d), bookRoutes(d), ownerRoutes(d), d.Field.Routes())
 }
 
 // doors are for anyone.
@@ -38,13 +38,15 @@ func deskRoutes(d Deps) []route.Route {
 		{Method: "POST", Pattern: "/desk/visits/{visit}/choose", Audience: route.Manager, Handler: o.Choose},
 		{Method: "GET", Pattern: "/desk/aside", Audience: route.Manager, Handler: o.Asides},
 		{Method: "POST", Pattern: "/desk/aside/{op}", Audience: route.Manager, Handler: o.SettleAside},
+		{Method: "GET", Pattern: "/desk/copy", Audience: route.Manager, Handler: o.Copy},
+		{Method: "POST", Pattern: "/desk/copy", Audience: route.Manager, Handler: o.TakeCopy},
+		{Method: "POST", Pattern: "/desk/silent/{device}", Audience: route.Manager, Handler: o.GiveUp},
 		{Method: "GET", Pattern: "/desk/clients", Audience: route.Manager, Handler: o.Clients},
 		{Method: "GET", Pattern: "/desk/clients/new", Audience: route.Manager, Handler: o.NewClient},
 		{Method: "POST", Pattern: "/desk/clients/new", Audience: route.Manager, Handler: o.AddClient},
 		{Method: "GET", Pattern: "/desk/clients/{client}", Audience: route.Manager, Handler: o.Client},
 		{Method: "POST", Pattern: "/desk/clients/{client}/properties", Audience: route.Manager, Handler: o.AddProperty},
 		{Method: "GET", Pattern: "/desk/clients/{client}/season/{year}", Audience: route.Manager, Handler: o.Season},
-		{Method: "GET", Pattern: "/desk/clients/{client}/season.csv", Audience: route.Manager, Handler: o.SeasonCSV},
 		{Method: "GET", Pattern: "/desk/properties/{property}", Audience: route.Manager, Handler: o.Property},
 		{Method: "POST", Pattern: "/desk/properties/{property}/zones", Audience: route.Manager, Handler: o.AddZone},
 		{Method: "POST", Pattern: "/desk/properties/{property}/visits", Audience: route.Manager, Handler: o.AddVisit},

@@ -38,7 +38,7 @@ func (d *Desk) Clients(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return page.Write(w, r, http.StatusOK, page.Clients(f, rows))
+	return page.Write(w, r, http.StatusOK, page.Clients(f, rows, d.allSeasons(a)))
 }
 
 func (d *Desk) clientRows(ctx context.Context, a asking) ([]page.ClientRow, error) {

@@ -1,7 +1,6 @@
 package desk
 
 import (
-	"bytes"
 	"cmp"
 	"net/http"
 	"strconv"
@@ -36,31 +35,6 @@ func (d *Desk) Season(w http.ResponseWriter, r *http.Request) error {
 	return page.Write(w, r, http.StatusOK, page.Season(f, d.seasonView(a, record)))
 }
 
-// SeasonCSV is the same record as a file for spreadsheets.
-func (d *Desk) SeasonCSV(w http.ResponseWriter, r *http.Request) error {
-	a, err := d.asking(r)
-	if err != nil {
-		return err
-	}
-	year, err := readYear(a, r.URL.Query().Get("year"))
-	if err != nil {
-		return err
-	}
-	record, err := history.Season(r.Context(), d.db, d.know(), r.PathValue("client"), year)
-	if err != nil {
-		return err
-	}
-	var out bytes.Buffer
-	if err := record.Table(d.know()).WriteCSV(&out); err != nil {
-		return err
-	}
-	w.Header().Set("Content-Type", "text/csv; charset=utf-8")
-	w.Header().Set("Content-Disposition", `attachment; filename="season-`+strconv.Itoa(year)+`.csv"`)
-	w.Header().Set("Cache-Control", "no-store")
-	_, err = w.Write(out.Bytes())
-	return err
-}
-
 func readYear(a asking, text string) (int, error) {
 	year, err := strconv.Atoi(text)
 	if err != nil || year < 1900 || year > 9999 {
@@ -72,13 +46,18 @@ func readYear(a asking, text string) (int, error) {
 func (d *Desk) seasonView(a asking, record history.Record) page.SeasonView {
 	year := strconv.Itoa(record.Year)
 	v := page.SeasonView{Client: record.Client.Name, ClientTo: "/desk/clients/" + record.Client.ID, Firm: a.firm.Name}
-	v.CSV = v.ClientTo + "/season.csv?year=" + year
+	for _, form := range history.Forms {
+		v.Files = append(v.Files, page.Choice{Value: v.ClientTo + "/season." + form.Name + "?year=" + year, Label: a.words.T("season.file." + form.Name)})
+	}
 	for _, p := range record.Properties {
 		part := page.SeasonProperty{Address: p.Property.Address}
 		for _, visit := range p.Visits {
 			if visit.Visit.State != store.Planned || len(visit.Applied) > 0 {
 				part.Visits = append(part.Visits, seasonVisit(a, visit))
 			}
+		}
+		for _, o := range p.Outcomes {
+			part.Outcomes = append(part.Outcomes, d.seasonOutcome(a, o))
 		}
 		for _, t := range p.Totals {
 			total := page.SeasonTotal{Zone: t.Zone.Name}

@@ -66,9 +66,16 @@ class ApplyPage {
     const asked = this.first ? `correct ${this.first.id}` : this.step?.id ?? '';
     if (draft?.about === asked) return draft.form;
     if (this.first) return { ...this.first, zones: this.first.zones.map((z) => ({ ...z })) };
-    const goods = this.step ? goodsOf(this.step)[0] : null;
+    const goods = this.step ? this.nextGoods() : null;
     const now = Date.now();
     return { material: goods?.material ?? '', name: '', reg_no: '', unit: '', zones: [], start: '', end: '', day: dayOf(now), items: this.habits(goods?.material) };
+  }
+
+  /** Of a step that takes several materials, the first one without a record. */
+  nextGoods() {
+    const had = this.work.ofVisit(this.id).filter((a) => a.step === this.step.id);
+    const all = goodsOf(this.step);
+    return all.find((g) => !had.some((a) => a.material === g.material)) ?? all[0] ?? null;
   }
 
   /** The people and the equipment of this author's last record of such a material. */
@@ -238,13 +245,8 @@ class ApplyPage {
     return {
       visit: this.id, material: this.material?.id ?? '', version: this.material?.version ?? 0, name: this.material?.name ?? elements.name.value.trim(),
       reg_no: part('reg').hidden ? '' : elements.reg_no.value.trim(), unit: this.unit(), zones, start: moment(elements.day.value, elements.start.value), end: moment(elements.day.value, elements.end.value),
-      items, step: this.first?.step ?? (this.step ? this.stepMark() : ''), corrects: this.first ? this.first.corrects || this.first.id : '', reason: this.first ? elements.reason.value.trim() : '',
+      items, step: this.first?.step ?? this.step?.id ?? '', corrects: this.first ? this.first.corrects || this.first.id : '', reason: this.first ? elements.reason.value.trim() : '',
     };
-  }
-
-  /** The step, and which of its goods. */
-  stepMark() {
-    return this.step.id;
   }
 
   /** The same with what is reckoned from it. */

@@ -2,23 +2,8 @@
 
 import { boot } from './shell.js';
 import { el, part, show } from './dom.js';
-import { Work, figure, goodsOf } from './work.js';
+import { Work, figure, goodsOf, loads } from './work.js';
 import { dayName, dayOf, textIn } from './words.js';
-
-/**
- * Adds up what the steps of some visits take, by material and unit, in the order they come. Steps that are done are left out.
- * @param {any[]} steps @param {string} [lang] @returns {{material: string, name: string, unit: string, total: number, lacking: string}[]}
- */
-export function loads(steps, lang = 'en') {
-  const out = new Map();
-  for (const g of steps.flatMap((s) => s.step?.goods ?? [])) {
-    const key = `${g.material ?? ''} ${g.name ?? ''} ${g.total?.unit ?? ''}`;
-    const line = out.get(key) ?? { material: g.material ?? '', name: g.name || textIn(g.says, lang), unit: g.total?.unit ?? '', total: 0, lacking: textIn(g.lacking, lang), label: g.label };
-    line.total += g.total?.value ?? 0;
-    out.set(key, line);
-  }
-  return [...out.values()];
-}
 
 const once = (list) => [...new Set(list.filter(Boolean))];
 

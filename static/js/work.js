@@ -2,6 +2,7 @@
 // records. Nothing is changed in place; a correction is a further record.
 
 import { merged } from './view.js';
+import { textIn } from './words.js';
 import { amount, current, judge, missing, running } from './record.js';
 
 const NONE = { items: [], rules: [], kinds: [], tools: [], units: [], firm: { rules: [], n_once: 0, n_year: 0 } };
@@ -57,9 +58,13 @@ export class Work {
     return this.steps.filter((s) => s.visit === visit && s.state !== 'dropped');
   }
 
-  /** Whether a planned step has a record that stands. @param {any} step */
+  /** Whether a planned step is done: each of its materials has a record that stands, or it takes none and the visit is handed in. @param {any} step */
   done(step) {
-    return step.state === 'done' || this.ofVisit(step.visit).some((a) => a.step === step.id || a.step?.startsWith(`${step.id}/`));
+    if (step.state === 'done') return true;
+    const goods = step.step?.goods ?? [];
+    if (goods.length === 0) return ['handed in', 'signed off'].includes(this.view.visits.get(step.visit)?.state);
+    const records = this.ofVisit(step.visit).filter((a) => a.step === step.id);
+    return goods.every((g) => records.some((a) => !g.material || a.material === g.material));
   }
 
   missing(a) {
@@ -120,4 +125,19 @@ export function offSays(say, list, view, time) {
 /** What is planned of one material over all zones of a step. @param {any} step a step of the packet */
 export function goodsOf(step) {
   return (step.step?.goods ?? []).map((g) => ({ ...g, zones: (step.step.parts ?? []).flatMap((p) => (p.goods ?? []).filter((x) => x.use === g.use).map((x) => ({ zone: p.zone, name: p.name, amount: x.amount }))) }));
+}
+
+/**
+ * Adds up what the steps of some visits take, by material and unit, in the order they come. Steps that are done are left out.
+ * @param {any[]} steps @param {string} [lang] @returns {{material: string, name: string, unit: string, total: number, lacking: string}[]}
+ */
+export function loads(steps, lang = 'en') {
+  const out = new Map();
+  for (const g of steps.flatMap((s) => s.step?.goods ?? [])) {
+    const key = `${g.material ?? ''} ${g.name ?? ''} ${g.total?.unit ?? ''}`;
+    const line = out.get(key) ?? { material: g.material ?? '', name: g.name || textIn(g.says, lang), unit: g.total?.unit ?? '', total: 0, lacking: textIn(g.lacking, lang), label: g.label };
+    line.total += g.total?.value ?? 0;
+    out.set(key, line);
+  }
+  return [...out.values()];
 }

@@ -11,6 +11,7 @@ import (
 	"swardbook/diagnose/knowledge"
 	"swardbook/diagnose/plan"
 	"swardbook/store"
+	"swardbook/store/record"
 )
 
 // What a manager's word makes of a cause for the next visit: as sure as a person can be of a lawn.
@@ -44,7 +45,11 @@ func (s *Service) Courses(ctx context.Context, visit store.Visit) (map[string]di
 	if err != nil {
 		return nil, err
 	}
-	for zone, done := range s.taken(visit, plans) {
+	put, err := s.store.Applications(ctx, store.ApplicationFilter{Property: visit.Property})
+	if err != nil {
+		return nil, err
+	}
+	for zone, done := range s.taken(visit, plans, visits, record.Current(put)) {
 		c := out[zone]
 		c.Done = done
 		out[zone] = c
@@ -52,8 +57,8 @@ func (s *Service) Courses(ctx context.Context, visit store.Visit) (map[string]di
 	return out, nil
 }
 
-// taken lists by zone the signed steps that were taken on or before the day of a visit.
-func (s *Service) taken(visit store.Visit, plans []store.Plan) map[string][]diagnose.Done {
+// taken lists by zone the signed steps that were taken on or before the day of a visit, as records and visits tell.
+func (s *Service) taken(visit store.Visit, plans []store.Plan, visits []store.Visit, put []store.Application) map[string][]diagnose.Done {
 	know, _ := s.knowing()
 	out := map[string][]diagnose.Done{}
 	for _, p := range plans {
@@ -62,11 +67,15 @@ func (s *Service) taken(visit store.Visit, plans []store.Plan) map[string][]diag
 			continue // of a form that this release does not read
 		}
 		for _, st := range p.Steps {
-			if st.State != store.StepDone || st.N < 0 || st.N >= len(body.Steps) {
+			if st.N < 0 || st.N >= len(body.Steps) {
 				continue
 			}
 			step := body.Steps[st.N]
-			days, ok := daysBetween(st.Changed.UTC().Format(time.DateOnly), visit.Day)
+			on, done := record.Fulfilled(st, step, visitOf(visits, st.Visit), put)
+			if !done {
+				continue
+			}
+			days, ok := daysBetween(on, visit.Day)
 			known := slices.ContainsFunc(know.Bundle.Actions, func(a knowledge.Action) bool { return a.ID == step.Action })
 			if !ok || days < 0 || !known {
 				continue
@@ -77,6 +86,15 @@ func (s *Service) taken(visit store.Visit, plans []store.Plan) map[string][]diag
 		}
 	}
 	return out
+}
+
+// visitOf finds a visit, the zero Visit when it is not there.
+func visitOf(visits []store.Visit, id string) store.Visit {
+	at := slices.IndexFunc(visits, func(v store.Visit) bool { return v.ID == id })
+	if at < 0 {
+		return store.Visit{}
+	}
+	return visits[at]
 }
 
 // lastOne is the newest diagnosis of a zone at the last visit before.

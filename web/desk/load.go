@@ -106,22 +106,11 @@ func (d *Desk) stepsOf(ctx context.Context, visit store.Visit) ([]dueStep, error
 			return nil, err
 		}
 		if s.N < len(body.Steps) {
-			out = append(out, dueStep{PlanStep: s, step: body.Steps[s.N], done: s.State == store.StepDone || fulfilled(s, body.Steps[s.N], visit, records)})
+			_, done := record.Fulfilled(s, body.Steps[s.N], visit, records)
+			out = append(out, dueStep{PlanStep: s, step: body.Steps[s.N], done: done})
 		}
 	}
 	return out, nil
-}
-
-// fulfilled reports whether every material of a step has its record; a step without materials is done when the visit is handed in.
-func fulfilled(s store.PlanStep, step plan.Step, visit store.Visit, records []store.Application) bool {
-	if len(step.Goods) == 0 {
-		return visit.State == store.HandedIn || visit.State == store.SignedOff
-	}
-	return !slices.ContainsFunc(step.Goods, func(g plan.Goods) bool {
-		return !slices.ContainsFunc(records, func(a store.Application) bool {
-			return a.Step == stepKey(s.Plan, s.N) && (a.Material == g.Material || g.Material == "")
-		})
-	})
 }
 
 // loading adds up what steps take.

@@ -168,14 +168,25 @@ func (d *Desk) planWorks(ctx context.Context, property string, in *plan.Input) e
 	if err != nil {
 		return err
 	}
+	visits, err := d.db.Visits(ctx, store.VisitFilter{Property: property})
+	if err != nil {
+		return err
+	}
+	became := map[string]store.Visit{}
+	for _, v := range visits {
+		became[v.ID] = v
+	}
 	for _, p := range signed {
 		var body plan.Plan
 		if err := json.Unmarshal(p.Body, &body); err != nil {
 			return err
 		}
 		for _, st := range p.Steps {
-			if st.State == store.StepDone && st.N < len(body.Steps) && st.Day != "" {
-				in.Applied = append(in.Applied, worksOf(stepKey(p.ID, st.N), st.Day, body.Steps[st.N])...)
+			if st.N >= len(body.Steps) || st.Day == "" {
+				continue
+			}
+			if _, done := record.Fulfilled(st, body.Steps[st.N], became[st.Visit], nil); done {
+				in.Applied = append(in.Applied, worksOf(record.StepKey(p.ID, st.N), st.Day, body.Steps[st.N])...)
 			}
 		}
 	}

@@ -2,13 +2,9 @@ package desk
 
 import (
 	"context"
-	"strconv"
 
 	"swardbook/web/page"
 )
-
-// stepKey names a signed step as records do: the plan and the step's place in it.
-func stepKey(plan string, n int) string { return plan + "/" + strconv.Itoa(n) }
 
 // visitWork says what keeps people off a visit's property just now, and leads to the plans the visit has steps of.
 func (d *Desk) visitWork(ctx context.Context, a asking, o opened, v *page.VisitView) error {

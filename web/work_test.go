@@ -288,6 +288,14 @@ func TestAPlanIsChangedAgainstItsLimitsAndSigned(t *testing.T) {
 	if err != nil || !strings.Contains(string(pack), `"value":6.45`) || !strings.Contains(string(pack), `"steps":[{"id":`) {
 		t.Errorf("the packet lacks the step (%v)", err)
 	}
+	h.now = h.now.AddDate(0, 0, 3)
+	if text := textOf(b.page("/desk/")); !strings.Contains(text, "past its day") {
+		t.Errorf("three days later: %s", text)
+	}
+	h.now = h.now.AddDate(0, 0, 60)
+	if text := textOf(b.page("/desk/")); !strings.Contains(text, "past its window, which ended 30 Sep 2026") {
+		t.Errorf("two months later: %s", text)
+	}
 	plan := stepForm(doc)
 	want(t, b.post(plan, url.Values{"state": {"dropped"}}), http.StatusUnprocessableEntity)
 	if text := textOf(b.follow(plan, url.Values{"state": {"dropped"}, "why": {"The client declined."}})); !strings.Contains(text, "The client declined.") {

@@ -69,6 +69,9 @@ func (d *Desk) needs(ctx context.Context, a asking) (page.NeedsView, error) {
 	if v.Silent, err = d.silentRows(ctx, a, names); err != nil {
 		return v, err
 	}
+	if v.Overdue, err = d.overdueRows(ctx, a, names); err != nil {
+		return v, err
+	}
 	visits, err := d.db.Visits(ctx, store.VisitFilter{States: []store.VisitState{store.HandedIn, store.SentBack, store.Planned, store.UnderWay}})
 	if err != nil {
 		return v, err

@@ -16,6 +16,8 @@ CREATE INDEX clashes_op ON clashes (op);
 
 CREATE INDEX diagnoses_visit ON diagnoses (visit, zone, seq);
 
+CREATE INDEX links_client ON links (client);
+
 CREATE INDEX materials_id ON materials (id, version);
 
 CREATE INDEX ops_aside ON ops (seq) WHERE aside <> '';
@@ -130,7 +132,7 @@ CREATE TABLE clients (
 	email   TEXT NOT NULL,
 	note    TEXT NOT NULL,
 	created TEXT NOT NULL
-) STRICT;
+, archived TEXT NOT NULL DEFAULT '') STRICT;
 
 CREATE TABLE codes (
 	code    BLOB PRIMARY KEY, -- SHA-256 of the code, never the code
@@ -167,6 +169,26 @@ CREATE TABLE diagnoses (
 	answer     BLOB NOT NULL
 ) STRICT;
 
+CREATE TABLE findable (
+	n     INTEGER PRIMARY KEY,
+	kind  TEXT NOT NULL,
+	id    TEXT NOT NULL,
+	place TEXT NOT NULL,
+	UNIQUE (kind, id)
+) STRICT;
+
+CREATE VIRTUAL TABLE finds USING fts5 (words, tokenize = "unicode61 remove_diacritics 2", prefix = '1 2 3');
+
+CREATE TABLE 'finds_config'(k PRIMARY KEY, v) WITHOUT ROWID;
+
+CREATE TABLE 'finds_content'(id INTEGER PRIMARY KEY, c0);
+
+CREATE TABLE 'finds_data'(id INTEGER PRIMARY KEY, block BLOB);
+
+CREATE TABLE 'finds_docsize'(id INTEGER PRIMARY KEY, sz BLOB);
+
+CREATE TABLE 'finds_idx'(segid, term, pgno, PRIMARY KEY(segid, term)) WITHOUT ROWID;
+
 CREATE TABLE firm (
 	one   INTEGER PRIMARY KEY CHECK (one = 1),
 	name  TEXT NOT NULL CHECK (name <> ''),
@@ -189,6 +211,21 @@ CREATE TABLE learned_undone (
 	learned   TEXT PRIMARY KEY REFERENCES learned (id),
 	by_person TEXT NOT NULL REFERENCES people (id),
 	at        TEXT NOT NULL
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE links (
+	token     BLOB PRIMARY KEY, -- SHA-256 of the token, never the token
+	id        TEXT NOT NULL UNIQUE CHECK (id <> ''), -- what the desk calls it
+	client    TEXT NOT NULL REFERENCES clients (id),
+	visit     TEXT REFERENCES visits (id), -- NULL: the season
+	year      INTEGER NOT NULL, -- 0: a visit
+	by_person TEXT NOT NULL REFERENCES people (id),
+	made      TEXT NOT NULL,
+	expires   TEXT NOT NULL,
+	revoked   TEXT NOT NULL DEFAULT '',
+	opened    TEXT NOT NULL DEFAULT '', -- first
+	seen      TEXT NOT NULL DEFAULT '', -- last
+	times     INTEGER NOT NULL DEFAULT 0
 ) STRICT, WITHOUT ROWID;
 
 CREATE TABLE materials (
@@ -297,7 +334,7 @@ CREATE TABLE properties (
 	region   TEXT NOT NULL,
 	cautions TEXT NOT NULL CHECK (json_valid(cautions)), -- a list of sentences
 	created  TEXT NOT NULL
-) STRICT;
+, archived TEXT NOT NULL DEFAULT '') STRICT;
 
 CREATE TABLE readings (
 	entry    INTEGER PRIMARY KEY AUTOINCREMENT, -- the order in which they began to count
@@ -395,7 +432,7 @@ CREATE TABLE zones (
 	area_sqft REAL NOT NULL, -- 0 is not known
 	made      TEXT NOT NULL, -- the operation that made it, '' when the office did
 	created   TEXT NOT NULL
-) STRICT;
+, archived TEXT NOT NULL DEFAULT '') STRICT;
 
 CREATE TRIGGER application_seen_no_delete BEFORE DELETE ON application_seen BEGIN SELECT RAISE(ABORT, 'decisions are append-only'); END;
 
@@ -417,6 +454,16 @@ CREATE TRIGGER clashes_no_delete BEFORE DELETE ON clashes BEGIN SELECT RAISE(ABO
 
 CREATE TRIGGER clashes_no_update BEFORE UPDATE ON clashes BEGIN SELECT RAISE(ABORT, 'clashes are append-only'); END;
 
+CREATE TRIGGER clients_find AFTER INSERT ON clients BEGIN
+	INSERT INTO findable (kind, id, place) VALUES ('client', new.id, '');
+	INSERT INTO finds (rowid, words) SELECT n, new.name || ' ' || new.phone || ' ' || new.email || ' ' || new.note FROM findable WHERE kind = 'client' AND id = new.id;
+END;
+
+CREATE TRIGGER clients_find_again AFTER UPDATE OF name, phone, email, note ON clients BEGIN
+	UPDATE finds SET words = new.name || ' ' || new.phone || ' ' || new.email || ' ' || new.note
+	WHERE rowid = (SELECT n FROM findable WHERE kind = 'client' AND id = new.id);
+END;
+
 CREATE TRIGGER diagnoses_no_delete BEFORE DELETE ON diagnoses BEGIN SELECT RAISE(ABORT, 'diagnoses are append-only'); END;
 
 CREATE TRIGGER diagnoses_no_update BEFORE UPDATE ON diagnoses BEGIN SELECT RAISE(ABORT, 'diagnoses are append-only'); END;
@@ -433,6 +480,11 @@ CREATE TRIGGER materials_no_delete BEFORE DELETE ON materials BEGIN SELECT RAISE
 
 CREATE TRIGGER materials_no_update BEFORE UPDATE ON materials BEGIN SELECT RAISE(ABORT, 'versions are append-only'); END;
 
+CREATE TRIGGER notes_find AFTER INSERT ON readings WHEN new.check_id = 'note' BEGIN
+	INSERT INTO findable (kind, id, place) VALUES ('note', new.id, new.visit);
+	INSERT INTO finds (rowid, words) SELECT n, new.typed FROM findable WHERE kind = 'note' AND id = new.id;
+END;
+
 CREATE TRIGGER ops_no_delete BEFORE DELETE ON ops BEGIN SELECT RAISE(ABORT, 'the log is append-only'); END;
 
 CREATE TRIGGER ops_no_update BEFORE UPDATE ON ops BEGIN SELECT RAISE(ABORT, 'the log is append-only'); END;
@@ -440,6 +492,17 @@ CREATE TRIGGER ops_no_update BEFORE UPDATE ON ops BEGIN SELECT RAISE(ABORT, 'the
 CREATE TRIGGER plans_no_delete BEFORE DELETE ON plans BEGIN SELECT RAISE(ABORT, 'signed plans are append-only'); END;
 
 CREATE TRIGGER plans_no_update BEFORE UPDATE ON plans BEGIN SELECT RAISE(ABORT, 'signed plans are append-only'); END;
+
+CREATE TRIGGER properties_find AFTER INSERT ON properties BEGIN
+	INSERT INTO findable (kind, id, place) VALUES ('property', new.id, '');
+	INSERT INTO finds (rowid, words) SELECT n, new.address || ' ' || new.region FROM findable WHERE kind = 'property' AND id = new.id;
+END;
+
+CREATE TRIGGER properties_find_again AFTER UPDATE OF address, region ON properties BEGIN
+	UPDATE finds SET words = new.address || ' ' || new.region WHERE rowid = (SELECT n FROM findable WHERE kind = 'property' AND id = new.id);
+	UPDATE finds SET words = (SELECT v.day || ' ' || v.ask || ' ' || new.address FROM findable f JOIN visits v ON v.id = f.id WHERE f.n = finds.rowid)
+	WHERE rowid IN (SELECT f.n FROM visits v JOIN findable f ON f.kind = 'visit' AND f.id = v.id WHERE v.property = new.id);
+END;
 
 CREATE TRIGGER repeats_no_delete BEFORE DELETE ON repeats BEGIN SELECT RAISE(ABORT, 'repeats are append-only'); END;
 
@@ -452,6 +515,17 @@ CREATE TRIGGER reviews_no_update BEFORE UPDATE ON reviews BEGIN SELECT RAISE(ABO
 CREATE TRIGGER settled_no_delete BEFORE DELETE ON settled BEGIN SELECT RAISE(ABORT, 'decisions are append-only'); END;
 
 CREATE TRIGGER settled_no_update BEFORE UPDATE ON settled BEGIN SELECT RAISE(ABORT, 'decisions are append-only'); END;
+
+CREATE TRIGGER visits_find AFTER INSERT ON visits BEGIN
+	INSERT INTO findable (kind, id, place) VALUES ('visit', new.id, new.id);
+	INSERT INTO finds (rowid, words)
+	SELECT f.n, new.day || ' ' || new.ask || ' ' || p.address FROM findable f JOIN properties p ON p.id = new.property WHERE f.kind = 'visit' AND f.id = new.id;
+END;
+
+CREATE TRIGGER visits_find_again AFTER UPDATE OF day, ask ON visits BEGIN
+	UPDATE finds SET words = new.day || ' ' || new.ask || ' ' || (SELECT address FROM properties WHERE id = new.property)
+	WHERE rowid = (SELECT n FROM findable WHERE kind = 'visit' AND id = new.id);
+END;
 
 CREATE VIEW numbers AS
 	SELECT device, n, id FROM ops

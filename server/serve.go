@@ -19,6 +19,7 @@ import (
 	"swardbook/web"
 	"swardbook/web/desk"
 	"swardbook/web/field"
+	"swardbook/web/watch"
 )
 
 func serve(ctx context.Context, args []string, t terminal) error {
@@ -117,6 +118,13 @@ func (h *house) doors(c config, log *slog.Logger) (doors []door, err error) {
 		}
 		doors = append(doors, beside)
 	}
+	if c.metrics != "" {
+		numbers, err := openDoor("metrics", "metrics", c.metrics, h.watch, nil)
+		if err != nil {
+			return doors, err
+		}
+		doors = append(doors, numbers)
+	}
 	return doors, nil
 }
 
@@ -169,6 +177,8 @@ type house struct {
 	photos  *intake.Photos
 	lessons *lessons.Service
 	keeper  *keeper
+	watch   *watch.Watch
+	ending  <-chan struct{} // closed when the program was told to end
 	now     func() time.Time
 }
 
@@ -193,9 +203,15 @@ func openHouse(ctx context.Context, c config, now func() time.Time, log *slog.Lo
 	if err != nil {
 		return nil, errors.Join(err, dir.Close())
 	}
+	seen := watch.New(now)
+	db.NoteSlow(c.slow, func(ctx context.Context, what string, took time.Duration) {
+		seen.Slow(what)
+		log.LogAttrs(ctx, slog.LevelWarn, "slow", slog.String("method", what), slog.Duration("took", took), slog.String("id", web.RequestID(ctx)))
+	})
 	db.DifferBy(func(check, a, b string) bool { return intake.Disagree(held.Know(), check, a, b) })
-	h := &house{db: db, dir: dir, held: held, now: now, lessons: lessons.New(db, knowledgeFiles(c.know), held, now, log)}
+	h := &house{watch: seen, ending: ctx.Done(), db: db, dir: dir, held: held, now: now, lessons: lessons.New(db, knowledgeFiles(c.know), held, now, log)}
 	h.keeper = &keeper{data: c.data, folder: c.backupFolder(), every: c.backupEvery, keep: c.backupKeep, now: now, log: log}
+	h.measured()
 	if err := h.lessons.Restore(ctx); err != nil {
 		return nil, errors.Join(err, dir.Close(), db.Close())
 	}
@@ -216,7 +232,7 @@ func (h *house) handler(c config, log *slog.Logger) (http.Handler, error) {
 	if err != nil {
 		return nil, err
 	}
-	office, err := desk.New(desk.Deps{DB: h.db, Intake: h.intake, Photos: h.photos, Know: h.held.Know, Now: h.now, Lessons: h.lessons})
+	office, err := desk.New(desk.Deps{DB: h.db, Intake: h.intake, Photos: h.photos, Know: h.held.Know, Now: h.now, Lessons: h.lessons, House: h, TLS: c.tls || c.ownTLS()})
 	if err != nil {
 		return nil, err
 	}
@@ -224,5 +240,5 @@ func (h *house) handler(c config, log *slog.Logger) (http.Handler, error) {
 	if err != nil {
 		return nil, err
 	}
-	return web.New(web.Deps{DB: h.db, Desk: office, Field: phone, Log: log, Now: h.now, TLS: c.tls || c.ownTLS(), Proxies: trusted})
+	return web.New(web.Deps{DB: h.db, Desk: office, Field: phone, Log: log, Now: h.now, TLS: c.tls || c.ownTLS(), Proxies: trusted, Watch: h.watch, Ready: h.ready})
 }

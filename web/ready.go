@@ -11,12 +11,22 @@ import (
 func (s *server) safety() []route.Route {
 	return []route.Route{
 		{Method: "GET", Pattern: "/readyz", Audience: route.Anyone, Handler: s.readiness},
+		{Method: "GET", Pattern: "/sign-in/code", Audience: route.Anyone, Handler: s.codePage},
+		{Method: "POST", Pattern: "/sign-in/code", Audience: route.Anyone, Handler: s.useCode},
 	}
 }
 
 // ownerRoutes are the owner's pages about the house itself.
 func ownerRoutes(d Deps) []route.Route {
-	return nil
+	o := d.Desk
+	return []route.Route{
+		{Method: "GET", Pattern: "/desk/house", Audience: route.Owner, Handler: o.House},
+		{Method: "POST", Pattern: "/desk/house/phones/{device}", Audience: route.Owner, Handler: o.Withdraw},
+		{Method: "GET", Pattern: "/desk/audit", Audience: route.Owner, Handler: o.Audit},
+		{Method: "POST", Pattern: "/desk/people/{person}/code", Audience: route.Owner, Handler: o.Code},
+		{Method: "POST", Pattern: "/desk/people/{person}/sign-out", Audience: route.Owner, Handler: o.SignOutPerson},
+		{Method: "POST", Pattern: "/desk/people/{person}/active", Audience: route.Owner, Handler: o.Leave},
+	}
 }
 
 // readiness says that requests may be sent here: the database answers, takes writes, and the program is not about to end.

@@ -25,6 +25,7 @@ import (
 type DB interface {
 	Sessions
 	Names
+	Codes
 	Beginning
 }
 

@@ -22,6 +22,8 @@ type Desk struct {
 	know    func() *knowledge.Loaded
 	photos  Photos
 	now     func() time.Time
+	house   House
+	tls     bool
 	texts   map[string]page.Words
 }
 
@@ -38,6 +40,9 @@ type Store interface {
 	seasonStore
 	workStore
 	phoneStore
+	houseStore
+	auditStore
+	codeStore
 }
 
 type firmStore interface {
@@ -52,6 +57,8 @@ type Deps struct {
 	Photos  Photos
 	Know    func() *knowledge.Loaded // the knowledge that counts now; asked anew each time
 	Now     func() time.Time
+	House   House // how the program and its data are; nil: nobody knows
+	TLS     bool  // reached by https, here or at a proxy in front
 }
 
 // New returns the desk.
@@ -60,7 +67,7 @@ func New(d Deps) (*Desk, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Desk{db: d.DB, intake: d.Intake, lessons: d.Lessons, know: d.Know, photos: d.Photos, now: d.Now, texts: map[string]page.Words{"en": words}}, nil
+	return &Desk{db: d.DB, intake: d.Intake, lessons: d.Lessons, know: d.Know, photos: d.Photos, now: d.Now, house: d.House, tls: d.TLS, texts: map[string]page.Words{"en": words}}, nil
 }
 
 // asking is one request with what every page needs of it.

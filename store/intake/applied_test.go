@@ -209,3 +209,37 @@ func TestSumsOfAnyRecordsAgree(t *testing.T) {
 		}
 	})
 }
+
+// TestAnyBodyIsTakenOrSetAside: whatever stands in the body of a record, the door answers, and the run behind it goes on.
+func TestAnyBodyIsTakenOrSetAside(t *testing.T) {
+	h := openHouse(t)
+	feed, _ := h.shelf()
+	p := h.phone("d1", h.ana)
+	value := func(t *rapid.T, label string) any {
+		return rapid.OneOf(
+			rapid.Just[any](nil), rapid.Map(rapid.Float64(), func(x float64) any {
+				if x != x || x > 1e300 || x < -1e300 { // JSON has no word for these
+					return 0.0
+				}
+				return x
+			}), rapid.Map(rapid.String(), func(s string) any { return s }), rapid.Just[any](true),
+			rapid.Just[any]([]any{}), rapid.Just[any](map[string]any{"zone": "front"}), rapid.Just[any]([]any{map[string]any{"zone": "front", "typed": "½ lb", "area_sqft": "12"}}),
+		).Draw(t, label)
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		b := body(feed, "1", nil)
+		for _, key := range rapid.SliceOfN(rapid.SampledFrom([]string{"visit", "material", "version", "name", "unit", "zones", "start", "end", "items", "step", "corrects", "withdrawn", "reason"}), 0, 4).Draw(t, "keys") {
+			b[key] = value(t, key)
+		}
+		p.op(rapid.SampledFrom([]string{"application", "calibration"}).Draw(t, "form"), b)
+		reply := p.send()
+		if reply.Through != p.n {
+			t.Fatalf("through %d of %d", reply.Through, p.n)
+		}
+	})
+	for id, a := range h.applications() {
+		if a.Property != "home" || a.Missing == nil || a.Flags == nil {
+			t.Errorf("%s: %+v", id, a)
+		}
+	}
+}

@@ -136,7 +136,7 @@ func TestD2OfficeKilledWhilePhonesSync(t *testing.T) {
 	t.Log("seed", seed)
 	chance := rand.New(rand.NewPCG(seed, 1))
 	c := startCrew(t, o, 20, seed)
-	for range rounds(t, 8) {
+	for range rounds(t, 5) {
 		time.Sleep(time.Duration(50+chance.IntN(500)) * time.Millisecond)
 		o.kill()
 		o.start()

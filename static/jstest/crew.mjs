@@ -69,6 +69,7 @@ async function record(page, { visit, zones }) {
 /** One phone's day. */
 async function walk(store, place) {
   let page = new Page(store);
+  while (!(await page.db.read(['meta'], (tx) => tx.get('meta', 'me')))) await page.syncer.tapped(); // no form opens before the phone knows whose it is
   while (!calm) {
     for (let i = Math.floor(chance() * 4); i > 0; i--) await record(page, place);
     const running = page.syncer.tapped();
@@ -104,6 +105,7 @@ const place = await signIn();
 const lines = createInterface({ input: process.stdin });
 const stop = new Promise((done) => { lines.once('line', done); });
 const walking = Array.from({ length: Number(phones) }, () => walk(new Memory(), place));
+await sleep(500);
 process.stdout.write('walking\n');
 await stop;
 calm = true;
@@ -111,5 +113,4 @@ const pages = await Promise.all(walking);
 await Promise.all(pages.map(rest));
 for (const page of pages) await rest(page); // once more, now that everybody else's is there
 const devices = await Promise.all(pages.map(async (p) => (await p.outbox.state())));
-process.stdout.write(`${JSON.stringify({ visit: place.visit.id, kept, devices: devices.map(({ device, last }) => ({ device, last })), shown: await Promise.all(pages.map((p) => shown(p, place))) })}\n`);
-process.exit(0);
+process.stdout.write(`${JSON.stringify({ visit: place.visit.id, kept, devices: devices.map(({ device, last }) => ({ device, last })), shown: await Promise.all(pages.map((p) => shown(p, place))) })}\n`, () => process.exit(0));

@@ -11,7 +11,7 @@ import (
 // cognates are the texts of the phone that say the same in both languages.
 var cognates = []string{
 	"app.name", "span.minutes", "span.hours", "zone.before", "sofar.percent", "next.minutes.one", "next.minutes.many", "check.minutes",
-	"apply.material", "item.name", "load.total",
+	"apply.material", "item.name", "load.total", "cans.ml",
 }
 
 var holes = regexp.MustCompile(`\{\w+\}`)

@@ -67,6 +67,7 @@ type Check struct {
 	Label    Text     `json:"label"`
 	HowTo    Text     `json:"how_to"`
 	Drawing  string   `json:"drawing,omitempty"`
+	Aid      string   `json:"aid,omitempty"` // one of Aids: what the phone can help to work out
 	Options  []Option `json:"options,omitempty"`
 	None     string   `json:"none,omitempty"`  // signs only: the option id that means looked for all of them, found none
 	Units    []Unit   `json:"units,omitempty"` // the first is the check's own unit (mul 1, div 1)
@@ -81,6 +82,10 @@ type Check struct {
 	Retired  bool     `json:"retired,omitempty"`
 	Source   string   `json:"source,omitempty"`
 }
+
+// Aids are what the phone knows how to work out for a check: uniformity from catch cans, direct sun from what stands in its
+// way, and how deep the last water should have wetted the soil.
+var Aids = []string{"cans", "sun", "wetting"}
 
 // Value is what a typed text means. Exactly one of its parts is set by the check's kind.
 type Value struct {

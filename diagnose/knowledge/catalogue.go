@@ -74,6 +74,9 @@ func (l *loader) checkControl(at pos, c checks.Check) {
 		return
 	}
 	l.checkOptions(at, c)
+	if c.Aid != "" && (!numeric || !slices.Contains(checks.Aids, c.Aid)) {
+		l.fail(at, "%s: %q is not an aid of the phone for numbers", c.ID, c.Aid)
+	}
 	if numeric {
 		l.checkNumbers(at, c)
 	}

@@ -80,6 +80,7 @@ func TestFaultsAreRefusedByLine(t *testing.T) {
 		{"a number for a text", "causes.json", `"plan": "water-more"`, `"plan": 3`, `causes.json:\d+: .*cannot unmarshal number`},
 		{"a check twice", "checks.json", `"id": "colour"`, `"id": "pattern"`, `checks.json:\d+: "pattern" is already in checks.json:2`},
 		{"an unknown section", "checks.json", `"section": "stand_back"`, `"section": "attic"`, `checks.json:2: unknown section "attic"`},
+		{"an unknown aid", "checks.json", `"aid": "cans"`, `"aid": "guess"`, `checks.json:\d+: catch_can_du: "guess" is not an aid`},
 		{"an unknown kind", "checks.json", `"kind": "choice"`, `"kind": "guess"`, `checks.json:2: pattern: "guess" is not a kind`},
 		{"a check that yields what is unknown", "checks.json", `"finding": "pattern"`, `"finding": "patern"`, `checks.json:2: unknown finding "patern"`},
 		{"a finding that no check yields", "checks.json", `"finding": "footprint_test"`, `"finding": "animal_digging"`, `findings.json:\d+: no check yields the finding footprint_test`},

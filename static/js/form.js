@@ -113,6 +113,21 @@ export class Form {
     return this.answer(field);
   }
 
+  /** An answer worked out on the phone, as if it had been typed; the control is brought into view. */
+  give(check, text) {
+    const field = this.fields.get(check);
+    if (!field) return undefined;
+    field.ctl.typed = text;
+    field.box.scrollIntoView({ block: 'nearest' });
+    return this.answer(field);
+  }
+
+  /** The numbers that stand at a check, in its own unit. @returns {number[]} */
+  numbers(check) {
+    const field = this.fields.get(check);
+    return field ? read(field.check, field.ctl.typed).value?.numbers ?? [] : [];
+  }
+
   takeOut(field, at) {
     field.ctl.takeOut(at);
     this.keepDraft(field);

@@ -6,6 +6,7 @@ import { Form } from './form.js';
 import { Photos } from './photos.js';
 import { Weigher } from './weigher.js';
 import { standing } from './guide.js';
+import { bindAids } from './aids.js';
 import { spoken } from './view.js';
 import { counted, dayName } from './words.js';
 
@@ -19,6 +20,7 @@ class ZonePage {
     const edition = view.known.knowledge.edition;
     this.form = new Form(page, { visit, zone, checks, edition, changed: () => this.soon() });
     this.photos = new Photos(page, { visit, zone, checks, edition, before: () => this.form.flush(), changed: () => this.soon() });
+    bindAids(page, { zone, day: view.visits.get(visit)?.day ?? '', form: this.form });
     part('form').addEventListener('submit', (e) => e.preventDefault());
   }
 

@@ -5,6 +5,9 @@ import { readFileSync } from 'node:fs';
 import { GROUND, SLOPES, audit, cycles, mouth, rateOfDepth, rateOfVolume, runTime } from '../js/cans.js';
 import { directSun, elevationOf, lightClass } from '../js/sun.js';
 import { SHAPES, lawn } from '../js/tape.js';
+import { HOLDS, wettingDepth } from '../js/wetting.js';
+import { obstruction } from '../js/aidsun.js';
+import { numberOf } from '../js/aidparts.js';
 
 const vectors = JSON.parse(readFileSync(new URL('../../testdata/vectors/agronomy.json', import.meta.url), 'utf8'));
 
@@ -73,4 +76,26 @@ test('areas by tape', () => {
     if (v.fits) near(got, v.left, 'lawn less beds');
     else assert.ok(Number.isNaN(got), 'more taken off than there is');
   }
+});
+
+test('how deep water should have wetted the soil', () => {
+  assert.equal(vectors.wetting.length, Object.keys(HOLDS).length);
+  for (const w of vectors.wetting) {
+    assert.deepEqual(HOLDS[w.Soil], [w.Low, w.High]);
+    near(wettingDepth(w.Water, w.Low, w.Dried), w.Depth, w.Soil);
+  }
+});
+
+test('directions as a person names them', () => {
+  assert.deepEqual(obstruction({ from: 'sse', to: 'ssw', elevation: 35, leaf: false }), { from: 146.25, to: 213.75, elevation: 35 });
+  assert.deepEqual(obstruction({ from: 'nw', to: 'n', elevation: 9, leaf: true }), { from: 303.75, to: 11.25, elevation: 9, leafFrom: 415, leafTo: 1105 });
+  assert.equal(obstruction({ from: 'n', to: 'n', elevation: 1, leaf: false }).from, 348.75);
+});
+
+test('numbers of an aid are typed as everywhere else', () => {
+  assert.equal(numberOf('2 1/2', 0, 10).n, 2.5);
+  assert.equal(numberOf('2,5', 0, 10).n, 2.5);
+  assert.deepEqual(numberOf('', 0, 10), { n: null, problem: null });
+  assert.equal(numberOf('11', 0, 10, 'in').problem.code, 'out_of_bounds');
+  assert.equal(numberOf('many', 0, 10).problem.code, 'unreadable');
 });

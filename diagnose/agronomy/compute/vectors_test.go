@@ -12,6 +12,7 @@ import (
 	"swardbook/diagnose/agronomy"
 	"swardbook/diagnose/agronomy/area"
 	"swardbook/diagnose/agronomy/irrigation"
+	"swardbook/diagnose/agronomy/soilwater"
 	"swardbook/diagnose/agronomy/sun"
 )
 
@@ -22,14 +23,15 @@ const vectorsPath = "../../../testdata/vectors/agronomy.json"
 // vectors are what the phone's own cans.js, sun.js and tape.js must come to as well. The questions are written here by
 // hand, the answers by this package's formulas.
 type vectors struct {
-	Cans   []cansVector   `json:"cans"`
-	Rates  []rateVector   `json:"rates"`
-	Ground []groundVector `json:"ground"`
-	Cycles []cycleVector  `json:"cycles"`
-	Sun    []sunVector    `json:"sun"`
-	Angles []angleVector  `json:"angles"`
-	Tape   []tapeVector   `json:"tape"`
-	Less   []lessVector   `json:"less"`
+	Cans    []cansVector    `json:"cans"`
+	Rates   []rateVector    `json:"rates"`
+	Ground  []groundVector  `json:"ground"`
+	Cycles  []cycleVector   `json:"cycles"`
+	Sun     []sunVector     `json:"sun"`
+	Angles  []angleVector   `json:"angles"`
+	Tape    []tapeVector    `json:"tape"`
+	Less    []lessVector    `json:"less"`
+	Wetting []wettingVector `json:"wetting"`
 }
 
 type cansVector struct {
@@ -92,6 +94,12 @@ type tapeVector struct {
 	Closes  bool      `json:"closes"`
 }
 
+type wettingVector struct {
+	Soil                string
+	Low, High           float64 // in/ft
+	Water, Dried, Depth float64 // of soil that holds Low
+}
+
 type lessVector struct {
 	Area  float64   `json:"area"`
 	Minus []float64 `json:"minus"`
@@ -100,7 +108,7 @@ type lessVector struct {
 }
 
 func TestVectorsOfThePhone(t *testing.T) {
-	v := vectors{Cans: canVectors(t), Rates: rateVectors(t), Ground: groundVectors(t), Cycles: cycleVectors(t), Sun: sunVectors(t), Angles: angleVectors(), Tape: tapeVectors(t), Less: lessVectors()}
+	v := vectors{Cans: canVectors(t), Rates: rateVectors(t), Ground: groundVectors(t), Cycles: cycleVectors(t), Sun: sunVectors(t), Angles: angleVectors(), Tape: tapeVectors(t), Less: lessVectors(), Wetting: wettingVectors(t)}
 	made, err := json.MarshalIndent(v, "", " ")
 	if err != nil {
 		t.Fatal(err)
@@ -280,6 +288,20 @@ func lessVectors() []lessVector {
 	for i, l := range out {
 		r, err := area.Less(agronomy.Q(l.Area, "ft2"), agronomy.Qs("ft2", l.Minus...))
 		out[i].Left, out[i].Fits = r.Number, err == nil
+	}
+	return out
+}
+
+func wettingVectors(t *testing.T) []wettingVector {
+	var out []wettingVector
+	for i, soil := range []string{"sand", "loamy sand", "sandy loam", "loam", "silt loam", "clay loam", "clay"} {
+		a, err := soilwater.AvailableWater(soil, "California")
+		if err != nil {
+			t.Fatal(err)
+		}
+		v := wettingVector{Soil: soil, Low: a.Low.Number, High: a.High.Number, Water: 0.25 + 0.3*float64(i), Dried: []float64{0.25, 0.5, 1}[i%3]}
+		v.Depth = must(t)(soilwater.WettingDepth(agronomy.Q(v.Water, "in"), a.Low.Quantity(), agronomy.Q(v.Dried, "fraction")))
+		out = append(out, v)
 	}
 	return out
 }

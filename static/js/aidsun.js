@@ -1,0 +1,82 @@
+// The sun survey: stand in the zone, look round, write down what stands in the way by direction and height, and see the
+// hours of direct sun of any day and over the year.
+
+import { figure, numberField, pickField } from './aidparts.js';
+import { directSun, elevationOf, lightClass } from './sun.js';
+import { el, show, svg } from './dom.js';
+
+const POINTS = ['n', 'nne', 'ne', 'ene', 'e', 'ese', 'se', 'sse', 's', 'ssw', 'sw', 'wsw', 'w', 'wnw', 'nw', 'nnw'];
+const WIDE = 360 / POINTS.length;
+const EYE = 5.5; // feet; common practice
+const LEAF = { leafFrom: 415, leafTo: 1105 }; // when crowns are in leaf in temperate lawns; common practice
+
+export const begin = { things: [], from: 'sse', to: 'ssw', height: '', tall: '', away: '', leaf: 'no', latitude: '', longitude: 0, date: '' };
+
+/** From the left edge of one direction to the right edge of another. @param {any} thing */
+export function obstruction({ from, to, elevation, leaf }) {
+  const edge = (/** @type {string} */ point, /** @type {number} */ side) => (POINTS.indexOf(point) * WIDE + side * WIDE / 2 + 360) % 360;
+  return { from: edge(from, -1), to: edge(to, +1), elevation, ...(leaf ? LEAF : {}) };
+}
+
+/** Direct sun on the 15th of each month of a year. @returns {number[]} */
+export function overYear(year, place, things) {
+  return Array.from({ length: 12 }, (_, m) => directSun(`${year}-${String(m + 1).padStart(2, '0')}-15`, place, things).direct);
+}
+
+/** @param {number[]} hours @param {string[]} months */
+export function chart(hours, months) {
+  const y = (/** @type {number} */ h) => 96 - h * 6;
+  return svg('svg', { class: 'sun-year', viewBox: '0 0 324 112', 'aria-hidden': 'true', focusable: 'false' },
+    [4, 6, 12].map((h) => [svg('line', { class: 'grid', x1: 20, x2: 322, y1: y(h), y2: y(h) }), svg('text', { x: 16, y: y(h) + 4, 'text-anchor': 'end' }, String(h))]).flat(),
+    hours.map((h, m) => [svg('rect', { class: lightClass(h), x: 24 + m * 25, y: y(h), width: 18, height: Math.max(1, h * 6) }), svg('text', { x: 33 + m * 25, y: 109, 'text-anchor': 'middle' }, months[m])]).flat(),
+    svg('line', { class: 'axis', x1: 20, x2: 322, y1: 96, y2: 96 }));
+}
+
+/** @param {import('./aidparts.js').Sheet} sheet @param {HTMLElement} host @param {{give: (text: string) => void, day: string}} about */
+export function draw(sheet, host, { give, day }) {
+  const { state, page: { say } } = sheet;
+  if (!state.date) state.date = day;
+  const points = /** @type {[string, string][]} */ (POINTS.map((p) => [p, say(`point.${p}`)]));
+  const height = numberField(sheet, 'height', say('sun.height'), { low: 0, high: 90, unit: '°' });
+  const tall = numberField(sheet, 'tall', say('sun.tall'), { low: 0, high: 400, unit: 'ft' });
+  const away = numberField(sheet, 'away', say('sun.away'), { low: 1, high: 2000, unit: 'ft' });
+  const latitude = numberField(sheet, 'latitude', say('sun.latitude'), { low: -66, high: 66, unit: '°' });
+  const date = el('input', { type: 'date', value: state.date, onchange: (/** @type {any} */ e) => { if (e.target.value) sheet.set('date', e.target.value); } });
+  const list = el('ul', { class: 'rows' }), told = el('div', { class: 'aid-told', 'aria-live': 'polite' }), missing = el('p', { class: 'problem', role: 'alert', hidden: true });
+  const add = () => {
+    const t = tall.get(), a = away.get();
+    const elevation = height.get() ?? (t !== null && a !== null ? Math.max(0, elevationOf(t, EYE, a)) : null);
+    show(missing, elevation === null ? say('sun.need_height') : null);
+    if (elevation === null) return;
+    for (const f of [height, tall, away]) f.input.value = '';
+    Object.assign(state, { height: '', tall: '', away: '' });
+    sheet.set('things', [...state.things, { from: state.from, to: state.to, elevation, leaf: state.leaf === 'yes' }]);
+  };
+  const here = () => navigator.geolocation?.getCurrentPosition(({ coords }) => {
+    state.longitude = coords.longitude;
+    latitude.input.value = figure(coords.latitude, 2);
+    sheet.set('latitude', latitude.input.value);
+  }, () => show(missing, say('sun.no_place')), { maximumAge: 3_600_000, timeout: 15_000 });
+  sheet.changed = () => {
+    show(list, state.things.map((/** @type {any} */ t, /** @type {number} */ i) => el('li', { class: 'item' },
+      el('span', { class: 'row-text' }, say(t.leaf ? 'sun.thing_leaf' : 'sun.thing', { from: say(`point.${t.from}`), to: say(`point.${t.to}`), n: figure(t.elevation, 0) })),
+      el('button', { type: 'button', class: 'btn', onclick: () => sheet.set('things', state.things.filter((/** @type {any} */ _, /** @type {number} */ k) => k !== i)) }, say('aid.remove')))));
+    show(told, results(sheet, latitude.get(), give));
+  };
+  host.append(el('p', {}, say('sun.how')), latitude.node, navigator.geolocation ? el('button', { type: 'button', class: 'btn', onclick: here }, say('sun.here')) : '',
+    pickField(sheet, 'from', say('sun.from'), points), pickField(sheet, 'to', say('sun.to'), points), height.node, el('p', { class: 'soft' }, say('sun.or')), tall.node, away.node,
+    pickField(sheet, 'leaf', say('sun.leaf'), [['no', say('sun.leaf_no')], ['yes', say('sun.leaf_yes')]]), missing,
+    el('button', { type: 'button', class: 'btn add-one', 'data-add-thing': true, onclick: add }, say('sun.add')), list, el('label', { class: 'text' }, el('span', {}, say('sun.date')), date), told);
+}
+
+function results(sheet, latitude, give) {
+  const { state, page: { say, lang } } = sheet;
+  if (latitude === null) return el('p', { class: 'soft' }, say('sun.need_latitude'));
+  const things = state.things.map(obstruction), place = { latitude, longitude: state.longitude };
+  const day = directSun(state.date, place, things), year = Number(state.date.slice(0, 4));
+  const months = Array.from({ length: 12 }, (_, m) => new Date(2026, m, 15).toLocaleDateString(lang === 'es' ? 'es-US' : [], { month: 'narrow' }));
+  const hours = overYear(year, place, things), text = figure(day.direct, 1);
+  return [el('p', {}, el('b', {}, say('sun.hours', { n: text, all: figure(day.daylight, 1) })), ' ', say(`sun.${lightClass(day.direct)}`)),
+    chart(hours, months), el('p', { class: 'soft' }, say('sun.year', { low: figure(Math.min(...hours), 1), high: figure(Math.max(...hours), 1) })),
+    el('button', { type: 'button', class: 'btn go', 'data-take': true, onclick: () => give(text) }, say('aid.take', { what: text }))];
+}

@@ -41,7 +41,7 @@ func open(ctx context.Context, path string, now func() time.Time, files fs.FS) (
 	db.broken.init()
 	defer func() {
 		if err != nil {
-			err = errors.Join(fmt.Errorf("opening the database %s: %w", path, err), db.closeHandles())
+			err = errors.Join(fmt.Errorf("opening the database %s: %w", path, advised(err)), db.closeHandles())
 			db = nil
 		}
 	}()
@@ -50,6 +50,9 @@ func open(ctx context.Context, path string, now func() time.Time, files fs.FS) (
 	}
 	db.writer.SetMaxOpenConns(1)
 	if err = checkWriter(ctx, db.writer); err != nil {
+		return db, err
+	}
+	if err = checkWhole(ctx, db.writer); err != nil {
 		return db, err
 	}
 	if err = migrate(ctx, db.writer, files, now); err != nil {

@@ -7,6 +7,7 @@ import { el, part, show } from './dom.js';
 import { amount, amountCheck, needed } from './record.js';
 import { read } from './read.js';
 import { readArea } from './area.js';
+import { splitAmount, typedOf, zoneRow, zoneSays } from './applyzones.js';
 import { Work, dayWhere, figure, flagSays, goodsOf, offSays } from './work.js';
 import { localTime } from './ids.js';
 import { clockTime, dayOf, textIn, when } from './words.js';
@@ -141,7 +142,7 @@ class ApplyPage {
   setZone(id, typed, area) {
     const z = this.zones.get(id);
     if (!z) return;
-    const [text, unit] = split(typed ?? '', this.work.book, this.unit());
+    const [text, unit] = splitAmount(typed ?? '', this.work.book, this.unit());
     z.amount.value = text;
     if (unit) z.unit.value = unit;
     if (area) z.area.value = String(area);
@@ -193,22 +194,7 @@ class ApplyPage {
   }
 
   zoneRow(zone, had) {
-    const { say } = this.page;
-    const check = amountCheck(this.work.book, this.unit());
-    const plan = this.planned().get(zone.id);
-    const row = {
-      zone, check,
-      amount: el('input', { inputmode: 'decimal', maxlength: 60, 'aria-label': say('apply.zone_amount_of', { zone: zone.name }), 'aria-describedby': `said-${zone.id}` }),
-      unit: el('select', { class: 'input', 'aria-label': say('check.unit') }, check.units.map((u) => el('option', { value: u.id }, textIn(u.label, this.page.lang)))),
-      area: el('input', { inputmode: 'decimal', maxlength: 12, 'aria-label': say('apply.zone_area_of', { zone: zone.name }) }),
-      said: el('p', { class: 'soft', id: `said-${zone.id}`, role: 'status' }),
-    };
-    row.amount.value = had?.typed ?? '';
-    row.area.value = had?.area ?? (zone.area_sqft ? String(Math.round(zone.area_sqft)) : '');
-    row.box = el('div', { class: 'zone-row', 'data-zone': zone.id }, el('b', {}, zone.name), plan ? el('span', { class: 'soft' }, say('apply.plan_amount', { amount: `${figure(plan.value)} ${plan.unit}` })) : null,
-      el('div', { class: 'amounts' }, el('label', { class: 'small' }, el('span', {}, say('apply.zone_amount')), row.amount), row.unit,
-        el('label', { class: 'small' }, el('span', {}, say('apply.zone_area')), row.area)), row.said);
-    return row;
+    return zoneRow(zone, had, { say: this.page.say, lang: this.page.lang, check: amountCheck(this.work.book, this.unit()), plan: this.planned().get(zone.id) });
   }
 
   /** What the plan gives each zone of the chosen material. @returns {Map<string, {value: number, unit: string}>} */
@@ -275,7 +261,7 @@ class ApplyPage {
   }
 
   refresh() {
-    for (const z of this.zones.values()) this.zoneSays(z);
+    for (const z of this.zones.values()) zoneSays(z, { say: this.page.say, unit: this.unit(), limit: this.material?.limits?.once });
     for (const f of this.items.values()) this.problems(f);
     const body = this.gather();
     const record = this.record(body);
@@ -288,27 +274,6 @@ class ApplyPage {
     const { problems } = typed === '' ? { problems: [] } : read(check, typed);
     show(part('problem', box), problems.map((p) => el('span', {}, this.page.say(`problem.${p.code}`, p.params ?? {}))));
     part('problem', box).classList.toggle('ask', problems.length > 0 && problems.every((p) => p.ask));
-  }
-
-  zoneSays(z) {
-    const { say } = this.page;
-    const typed = typedOf(z, this.unit());
-    const { problems, value } = typed.trim() === '' ? { problems: [], value: {} } : read(z.check, typed);
-    const bad = problems.filter((p) => !p.ask);
-    z.amount.toggleAttribute('aria-invalid', false);
-    if (bad.length > 0) {
-      z.amount.setAttribute('aria-invalid', 'true');
-      z.said.textContent = say(`problem.${bad[0].code}`, bad[0].params ?? {});
-      return;
-    }
-    const area = readArea(z.area.value);
-    if (z.area.value.trim() !== '' && Number.isNaN(area)) {
-      z.said.textContent = say('apply.zone_bad_area', { text: z.area.value });
-      return;
-    }
-    const limit = this.material?.limits?.once;
-    const rate = value.numbers?.[0] && area ? say('apply.rate', { rate: figure((value.numbers[0] / area) * 1000), unit: this.unit() }) : '';
-    z.said.textContent = [rate, limit ? say('apply.most', { limit: `${figure(limit)} ${this.unit()}` }) : ''].filter(Boolean).join(' · ');
   }
 
   total(record) {
@@ -378,20 +343,6 @@ class ApplyPage {
       el('a', { class: 'btn', href: `/field/apply?visit=${encodeURIComponent(this.id)}` }, say('apply.again')));
     scrollTo(0, 0);
   }
-}
-
-/** The amount as typed, with the unit beside it unless it is the material's own. */
-function typedOf(z, own) {
-  const text = z.amount.value.trim();
-  if (text === '' || /[a-zA-Z]/.test(text)) return text;
-  return z.unit.value === own ? text : `${text} ${z.unit.value}`;
-}
-
-/** Parts a kept text into the number and the unit typed with it. */
-function split(typed, book, own) {
-  const ids = amountCheck(book, own).units.map((u) => u.id).sort((a, b) => b.length - a.length);
-  const unit = ids.find((id) => typed.toLowerCase().endsWith(` ${id.toLowerCase()}`)) ?? '';
-  return unit ? [typed.slice(0, -unit.length).trim(), unit] : [typed, ''];
 }
 
 let shown = null;

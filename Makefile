@@ -1,7 +1,7 @@
 # The commands of the project. `make test` is everything; the rest are parts of it or by-products.
 export CGO_ENABLED ?= 0
 
-.PHONY: test lint vuln bench pictures build clean
+.PHONY: test lint vuln bench pictures build release clean
 
 test: setup lint vuln
 	node --test static/jstest/
@@ -26,6 +26,10 @@ pictures:
 
 build:
 	go build -trimpath -ldflags "-s -w" -o bin/swardbook ./server
+
+# The program for every system it is handed out for, with checksums, outside the tree: make release OUT=/somewhere
+release:
+	@sh .ci/release $(OUT)
 
 clean:
 	rm -rf bin data

@@ -12,5 +12,10 @@ func bookRoutes(d Deps) []route.Route {
 		{Method: "GET", Pattern: "/desk/clients/{client}/season.pdf", Audience: route.Manager, Handler: o.SeasonFile},
 		{Method: "GET", Pattern: "/desk/seasons.zip", Audience: route.Manager, Handler: o.Seasons},
 		{Method: "GET", Pattern: "/schemas/season.json", Audience: route.Anyone, Handler: o.SeasonSchema},
+		{Method: "GET", Pattern: "/desk/find", Audience: route.Manager, Handler: o.Find},
+		{Method: "GET", Pattern: "/desk/clients/{client}/links", Audience: route.Manager, Handler: o.Links},
+		{Method: "POST", Pattern: "/desk/clients/{client}/links", Audience: route.Manager, Handler: o.AddLink},
+		{Method: "POST", Pattern: "/desk/clients/{client}/links/{link}/revoke", Audience: route.Manager, Handler: o.RevokeLink},
+		{Method: "GET", Pattern: "/c/{token}", Audience: route.Anyone, Handler: o.Share},
 	}
 }

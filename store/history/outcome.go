@@ -34,6 +34,19 @@ type CoursePoint struct {
 	Percent    Percent
 }
 
+// Outcomes is what became of every zone on some visits of a property, in their order; likely is the least likelihood of a likely cause.
+func Outcomes(visits []VisitRecord, likely float64) []OutcomeRecord {
+	var zones []store.Zone
+	for _, v := range visits {
+		for _, z := range v.Zones {
+			if !slices.ContainsFunc(zones, func(x store.Zone) bool { return x.ID == z.Zone.ID }) {
+				zones = append(zones, z.Zone)
+			}
+		}
+	}
+	return outcomes(zones, visits, likely)
+}
+
 // outcomes reads the visits of a year zone by zone; likely is the least likelihood of a likely cause.
 func outcomes(zones []store.Zone, visits []VisitRecord, likely float64) []OutcomeRecord {
 	var out []OutcomeRecord

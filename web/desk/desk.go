@@ -38,6 +38,8 @@ type Store interface {
 	propertyStore
 	peopleStore
 	seasonStore
+	findStore
+	linkStore
 	workStore
 	phoneStore
 	houseStore

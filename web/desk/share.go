@@ -1,0 +1,126 @@
+package desk
+
+import (
+	"net/http"
+	"slices"
+	"strconv"
+	"time"
+
+	"swardbook/diagnose/knowledge"
+	"swardbook/store"
+	"swardbook/store/history"
+	"swardbook/web/page"
+)
+
+// Share is what a client sees at an address without an account: one visit or one season in plain words. Only visits that are signed off are
+// shown; notes, names of people, who decided what and why, and what was set aside never are.
+func (d *Desk) Share(w http.ResponseWriter, r *http.Request) error {
+	w.Header().Set("X-Robots-Tag", "noindex, nofollow, noarchive")
+	w.Header().Set("Cache-Control", "no-store")
+	link, err := d.db.OpenLink(r.Context(), hashOf(r.PathValue("token")))
+	if err != nil {
+		return err
+	}
+	a, err := d.asking(r)
+	if err != nil {
+		return err
+	}
+	year := link.Year
+	if link.Visit != "" {
+		v, err := d.db.Visit(r.Context(), link.Visit)
+		if err != nil {
+			return err
+		}
+		if year, err = strconv.Atoi(v.Day[:4]); err != nil {
+			return err
+		}
+	}
+	record, err := history.Season(r.Context(), d.db, d.know(), link.Client, year)
+	if err != nil {
+		return err
+	}
+	v := page.ShareView{W: a.words, Firm: a.firm.Name, Client: record.Client.Name, Year: strconv.Itoa(year), Until: shortDay(link.Expires.In(a.place).Format(time.DateOnly))}
+	for _, p := range record.Properties {
+		part, err := d.shareProperty(r, a, p, link.Visit)
+		if err != nil {
+			return err
+		}
+		if len(part.Visits) > 0 {
+			v.Properties = append(v.Properties, part)
+		}
+	}
+	return page.Write(w, r, http.StatusOK, page.Share(v))
+}
+
+// shareProperty is one address: what keeps people off it now, what became of its zones, and its visits; only one of them when it is named.
+func (d *Desk) shareProperty(r *http.Request, a asking, p history.PropertyRecord, only string) (page.ShareProperty, error) {
+	out := page.ShareProperty{Address: p.Property.Address}
+	for _, v := range p.Visits {
+		if v.Visit.State != store.SignedOff || only != "" && v.Visit.ID != only {
+			continue
+		}
+		out.Visits = append(out.Visits, shareVisit(a, d.know(), v))
+	}
+	if len(out.Visits) == 0 {
+		return out, nil
+	}
+	work, err := d.workOf(r.Context(), p.Property.ID)
+	if err != nil {
+		return out, err
+	}
+	out.Off = d.offSays(a, work)
+	if only == "" {
+		signed := slices.DeleteFunc(slices.Clone(p.Visits), func(v history.VisitRecord) bool { return v.Visit.State != store.SignedOff })
+		for _, o := range history.Outcomes(signed, d.know().Bundle.Settings.Likely) {
+			out.Outcomes = append(out.Outcomes, d.seasonOutcome(a, o))
+		}
+	}
+	return out, nil
+}
+
+func shareVisit(a asking, k *knowledge.Loaded, v history.VisitRecord) page.ShareVisit {
+	out := page.ShareVisit{Day: day(v.Visit.Day)}
+	for _, z := range v.Zones {
+		if zone, told := shareZone(a, k, z); told {
+			out.Zones = append(out.Zones, zone)
+		}
+	}
+	for _, x := range v.Applied {
+		if x.Status == history.Current {
+			out.Applied = append(out.Applied, shareApplied(x))
+		}
+	}
+	return out
+}
+
+// shareZone says of one zone what is wrong, what that means and what to expect: at most the three causes to act on, as a manager let them stand.
+func shareZone(a asking, k *knowledge.Loaded, z history.ZoneRecord) (out page.ShareZone, told bool) {
+	out.Name = z.Zone.Name
+	if out.Name == "" || z.Edition == "" {
+		return out, false
+	}
+	for _, c := range z.Causes {
+		cause, known := k.Cause(c.ID)
+		if known && c.Judgement != "ruled out" && (c.Role != "" || c.Judgement == "confirmed") && len(out.Causes) < 3 {
+			out.Causes = append(out.Causes, page.ShareCause{Label: cause.Label.In(a.words.Lang), What: cause.What.In(a.words.Lang), Expect: cause.Expect.In(a.words.Lang)})
+		}
+	}
+	if len(out.Causes) == 0 {
+		out.Says = a.words.T("share.unsure")
+		if z.Verdict == "nothing_wrong" {
+			out.Says = a.words.T("share.fine")
+		}
+	}
+	return out, true
+}
+
+func shareApplied(x history.ApplicationRecord) page.Choice {
+	out := page.Choice{Value: x.Name}
+	for i, z := range x.Zones {
+		if i > 0 {
+			out.Label += "; "
+		}
+		out.Label += z.Zone.Name + ": " + figure(z.Amount) + " " + x.Unit
+	}
+	return out
+}

@@ -1,6 +1,8 @@
 // A copy of everything that the office has not confirmed, as one file that can be handed over when the phone dies on us.
 // The office can take it in like a push: the same rows, the same ids, so nothing is doubled.
 
+import { asTheyAre } from './db.js';
+import { Outbox } from './outbox.js';
 import { PROTO } from './proto.js';
 
 /** @param {ArrayBuffer} bytes */
@@ -30,6 +32,21 @@ export async function copyParts(outbox, app) {
   }
   parts.push(']}\n');
   return { parts, rows: ops.length, device };
+}
+
+/**
+ * Hands over a copy of every store of this phone that can be read, one file each, also when a page can't start with it.
+ * @param {string} app @returns {Promise<number>} how many records
+ */
+export async function saveCopies(app, stores = null, hand = handOver) {
+  let rows = 0;
+  for (const db of stores ?? (await asTheyAre())) {
+    const copy = await copyParts(new Outbox(db), app);
+    if (!copy.device) continue;
+    rows += copy.rows;
+    await hand(copy.parts, `${db.name}-${new Date().toISOString().slice(0, 10)}.json`);
+  }
+  return rows;
 }
 
 /** Shares the file where the phone can, else downloads it. @param {BlobPart[]} parts @param {string} name */

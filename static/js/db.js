@@ -75,13 +75,16 @@ function upgrade(db) {
   }
 }
 
-/** @param {IDBFactory} factory @param {string} name @param {() => void} blocked @returns {Promise<IDBDatabase>} */
-function openOnce(factory, name, blocked) {
+/**
+ * Opens a database once; without a version it is opened as it is, and none is made.
+ * @param {IDBFactory} factory @param {string} name @param {() => void} blocked @param {number} [version] @returns {Promise<IDBDatabase>}
+ */
+function openOnce(factory, name, blocked, version) {
   return new Promise((resolve, reject) => {
-    const request = factory.open(name, VERSION);
+    const request = version ? factory.open(name, version) : factory.open(name);
     const timer = setTimeout(() => reject(failure('SilentError', 'the store did not answer')), SILENCE);
     const settle = (fn) => (value) => { clearTimeout(timer); fn(value); };
-    request.onupgradeneeded = () => upgrade(request.result);
+    request.onupgradeneeded = () => (version ? upgrade(request.result) : request.transaction.abort());
     request.onblocked = blocked;
     request.onerror = settle(() => reject(request.error));
     request.onsuccess = settle(() => resolve(request.result));
@@ -110,8 +113,9 @@ function stop(tx) {
 
 /** A handle that is opened when needed, dropped when the browser takes it away, and opened again once on a failure. */
 class Handle {
-  /** @param {IDBFactory} factory @param {string} name @param {() => void} blocked */
-  constructor(factory, name, blocked) {
+  /** @param {IDBFactory} factory @param {string} name @param {() => void} blocked @param {number} [version] */
+  constructor(factory, name, blocked, version) {
+    this.version = version;
     this.factory = factory;
     this.name = name;
     this.blocked = blocked;
@@ -119,7 +123,7 @@ class Handle {
   }
 
   db() {
-    this.opening ??= openOnce(this.factory, this.name, this.blocked).then((db) => this.watch(db));
+    this.opening ??= openOnce(this.factory, this.name, this.blocked, this.version).then((db) => this.watch(db));
     this.opening.catch(() => { this.opening = null; });
     return this.opening;
   }
@@ -171,7 +175,7 @@ function store(handle, second) {
  * @param {string} name @param {{factory?: IDBFactory, blocked?: () => void}} [opts] @returns {Promise<Store>}
  */
 export async function openNamed(name, { factory = globalThis.indexedDB, blocked = () => {} } = {}) {
-  const handle = new Handle(factory, name, blocked);
+  const handle = new Handle(factory, name, blocked, VERSION);
   try {
     await handle.db();
   } catch (err) {
@@ -200,4 +204,17 @@ export async function leftover(factory = globalThis.indexedDB) {
   if (!factory.databases) return null;
   const names = await factory.databases().catch(() => []);
   return names.some((d) => d.name === SECOND) ? openNamed(SECOND, { factory }) : null;
+}
+
+/**
+ * Every store of this phone that can still be read, as it is, whatever its version: for a copy when a page can't start.
+ * @returns {Promise<Store[]>}
+ */
+export async function asTheyAre(factory = globalThis.indexedDB) {
+  const stores = [];
+  for (const name of [FIRST, SECOND]) {
+    const handle = new Handle(factory, name, () => {});
+    if (await handle.db().then(() => true, () => false)) stores.push(store(handle, name === SECOND));
+  }
+  return stores;
 }

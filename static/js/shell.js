@@ -1,11 +1,12 @@
 // What every page of the phone does: opens the store, keeps the foot line true, syncs, and lets a new release in when
 // nothing can be lost by it.
 
-import { open, leftover } from './db.js';
+import { asTheyAre, open, leftover } from './db.js';
+import { saveCopies } from './copy.js';
 import { Outbox } from './outbox.js';
 import { Syncer, alone } from './sync.js';
 import { load, View } from './view.js';
-import { LANGS, langOf, loadSay } from './words.js';
+import { counted, LANGS, langOf, loadSay } from './words.js';
 import { banner, el, part, show } from './dom.js';
 import { Foot } from './foot.js';
 
@@ -34,7 +35,7 @@ export async function boot({ form = false, draw }) {
   try {
     page = await begin(say, form);
   } catch (err) {
-    return stopped(err?.name === 'VersionError' ? say('shell.newer') : say('shell.no_store', { why: err?.message ?? '' }), reloader(say));
+    return stopped(err?.name === 'VersionError' ? say('shell.newer') : say('shell.no_store', { why: err?.message ?? '' }), reloader(say), ...copier(say));
   }
   if (page.db.second) banner('store', say('shell.second'));
   await opened(page, draw);
@@ -154,6 +155,21 @@ export function signIn(say) {
 function reloader(say) {
   return el('button', { type: 'button', class: 'btn', onclick: () => location.reload() }, say('shell.reload'));
 }
+
+/** A copy of what can still be read, from the screen that says that the page can't start. */
+function copier(say) {
+  const said = el('p', { class: 'said', role: 'status' });
+  const save = async () => {
+    try {
+      said.textContent = counted(say, 'unsent.copied', await saveCopies(build()));
+    } catch (err) {
+      said.textContent = say('unsent.copy_failed', { why: err?.message ?? '' });
+    }
+  };
+  return [el('button', { type: 'button', class: 'btn', onclick: save }, say('unsent.copy')), said];
+}
+
+const build = () => document.querySelector('[data-build]')?.dataset.build ?? '';
 
 /** The page can't go on: one sentence, and what to do next. */
 export function stopped(text, ...acts) {

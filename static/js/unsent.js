@@ -52,12 +52,13 @@ async function draw(page, view) {
   const waits = (row) => row.device === undefined && row.n > acked.through;
   const photoWaits = (row) => row.op.photos.some((p) => photos.has(p.sha) && !photos.get(p.sha).done);
   const today = dayOf(Date.now());
-  const open = rows.filter((r) => waits(r) || photoWaits(r) || page.marks[r.op.id]);
-  const got = rows.filter((r) => !open.includes(r) && dayOf(r.saved) === today);
+  const open = rows.filter((r) => waits(r) || photoWaits(r));
+  const aside = rows.filter((r) => !open.includes(r) && page.marks[r.op.id]);
+  const got = rows.filter((r) => !open.includes(r) && !aside.includes(r) && dayOf(r.saved) === today);
   const list = (title, some) => (some.length === 0 ? null : el('section', {}, el('h2', {}, title),
     el('ul', { class: 'rows' }, some.slice(-SHOWN).reverse().map((r) => item(page, view, r, waits(r), photos)))));
   show(part('list'), open.length === 0 ? el('p', { class: 'empty' }, say('unsent.none')) : null,
-    list(counted(say, 'unsent.open', open.length), open), list(say('unsent.got'), got));
+    list(counted(say, 'unsent.open', open.length), open), list(counted(say, 'unsent.aside', aside.length), aside), list(say('unsent.got'), got));
   await summary(page, view);
 }
 

@@ -1,6 +1,6 @@
 import test, { mock } from 'node:test';
 import assert from 'node:assert/strict';
-import { open, openNamed, FIRST, SECOND } from '../js/db.js';
+import { asTheyAre, open, openNamed, FIRST, SECOND } from '../js/db.js';
 
 globalThis.IDBKeyRange = {};
 
@@ -119,4 +119,19 @@ test('one failure to open is tried again', async () => {
 
 test('a newer database is not a damaged one', async () => {
   await assert.rejects(open({ factory: factory({ opens: { [FIRST]: [named('VersionError')] } }) }), { name: 'VersionError' });
+});
+
+test('A9 a copy can be saved when no page can start: stores are opened as they are, and none is made', async () => {
+  const seen = [];
+  const fake = factory();
+  const asked = { ...fake, open: (name, version) => {
+    seen.push([name, version]);
+    if (name === FIRST) return fake.open(name);
+    const request = { transaction: { abort: () => { request.error = named('AbortError'); request.onerror(); } } };
+    setImmediate(() => request.onupgradeneeded());
+    return request;
+  } };
+  const stores = await asTheyAre(asked);
+  assert.deepEqual(stores.map((s) => s.name), [FIRST]);
+  assert.deepEqual(seen, [[FIRST, undefined], [SECOND, undefined]], 'no version is asked for');
 });

@@ -1,6 +1,7 @@
 import test from 'node:test';
 import assert from 'node:assert/strict';
 import { phone, readings, START } from './world.js';
+import { saveCopies } from '../js/copy.js';
 import { uuid4, uuid7, tick, heard, localTime, wellFormed, readClock } from '../js/ids.js';
 
 test('numbers have no holes, also when two tabs save at once', async () => {
@@ -138,4 +139,57 @@ test('text keeps its form: halves of characters are mended before saving, the re
   const row = await p.outbox.record('reading', { typed: 'a\ud800b', list: ['\udc00'], ok: '2½ 🌱 𝒳' });
   assert.deepEqual(row.op.body, { typed: 'a\ufffdb', list: ['\ufffd'], ok: '2½ 🌱 𝒳' });
   assert.equal(wellFormed(7), 7);
+});
+
+test('A9 copies of both stores are handed over, each under its own name', async () => {
+  const first = phone();
+  const second = phone({ seed: 5 });
+  second.db.name = 'swardbook-2';
+  await readings(first, 3);
+  await readings(second, 2);
+  const files = [];
+  const rows = await saveCopies('b1', [first.db, second.db, phone().db], async (parts, name) => { files.push([name.slice(0, -16), JSON.parse(parts.join(''))]); });
+  assert.equal(rows, 5);
+  assert.deepEqual(files.map(([name, f]) => [name, f.kind, f.ops.map((o) => o.n)]), [['memory', 'swardbook-copy', [1, 2, 3]], ['swardbook-2', 'swardbook-copy', [1, 2]]]);
+  assert.notEqual(files[0][1].device, files[1][1].device);
+});
+
+test('E1 a phone whose clock jumps by years drops nothing early and loses nothing to a restored office', async () => {
+  const p = phone();
+  await readings(p, 5);
+  await p.syncer.go();
+  p.clock.ms += 3 * 365 * 24 * 3600_000;
+  assert.equal(await p.syncer.go(), 'ok');
+  assert.equal((await p.outbox.everything()).length, 5);
+  p.office.restore({ ops: new Map(), numbers: new Map(), through: new Map(), seq: 0 }, 'epoch-2');
+  assert.equal(await p.syncer.go(), 'ok');
+  assert.equal(p.office.ops.size, 5);
+});
+
+test('C1 an office that has more than the phone remembers, before any answer was heard', async () => {
+  const p = phone();
+  await readings(p, 20);
+  const quiet = phone({ office: p.office, db: p.db, fetch: async (url, init) => { await p.office.fetch(url, init); throw new TypeError('the answer was lost'); } });
+  assert.equal(await quiet.syncer.go(), 'no-answer');
+  p.syncer.pusher.size = 5;
+  assert.equal(await p.syncer.go(), 'ok');
+  assert.equal((await p.outbox.unsent()).length, 0);
+  assert.equal(p.office.ops.size, 20);
+});
+
+test('A10 what was confirmed under an earlier name goes again to a restored office', async () => {
+  const p = phone();
+  await readings(p, 4);
+  await p.syncer.go();
+  const backup = p.office.backup();
+  const { device } = await p.outbox.state();
+  await readings(p, 2);
+  await p.syncer.go();
+  await p.outbox.fork(device, 6);
+  await readings(p, 1);
+  await p.syncer.go();
+  p.office.restore(backup, 'epoch-2');
+  assert.equal(await p.syncer.go(), 'ok');
+  assert.equal(p.office.ops.size, 7);
+  assert.deepEqual((await p.outbox.everything()).map((r) => r.op.body.typed), ['0', '1', '2', '3', '0', '1', '0'], 'in the order of their saving');
 });

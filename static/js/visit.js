@@ -8,6 +8,7 @@ import { readArea } from './area.js';
 import { Weigher } from './weigher.js';
 import { standing, thinnest } from './guide.js';
 import { WorkList } from './worklist.js';
+import { Taping } from './taping.js';
 
 const OPEN = new Set(['under way', 'sent back', 'handed in']);
 
@@ -23,6 +24,14 @@ class VisitPage {
     const form = part('add');
     form.addEventListener('submit', (e) => { e.preventDefault(); this.addZone(form); });
     form.elements.area.addEventListener('input', () => this.said(''));
+    this.tape();
+  }
+
+  /** Shapes by tape, whose sum becomes the area; begun anew for each zone. */
+  tape() {
+    const host = part('tape');
+    host.replaceChildren();
+    new Taping(this.page, host, (sqft) => { part('add').elements.area.value = sqft; });
   }
 
   /** Redraws from what the phone knows now. What is half typed in the zone form stays. */
@@ -143,6 +152,7 @@ class VisitPage {
       return this.said(say('kept.not', { why: say('kept.phone', { why: err.message }) }));
     }
     form.reset();
+    this.tape();
     this.said(say('visit.added', { name }));
     this.draw(await this.page.look());
   }

@@ -50,7 +50,7 @@ func (d *Desk) fillAudit(ctx context.Context, a asking, filter store.AuditFilter
 		return err
 	}
 	for _, c := range lines {
-		v.Rows = append(v.Rows, d.auditRow(a, names, c))
+		v.Rows = append(v.Rows, d.auditRow(ctx, a, names, c))
 	}
 	if len(lines) == auditPage {
 		older := url.Values{"by": {filter.By}, "what": {filter.What}, "before": {strconv.FormatInt(lines[len(lines)-1].Seq, 10)}}
@@ -79,7 +79,7 @@ func kindOf(words page.Words, what string) string {
 	return what
 }
 
-func (d *Desk) auditRow(a asking, names names, c store.Change) page.AuditRow {
+func (d *Desk) auditRow(ctx context.Context, a asking, names names, c store.Change) page.AuditRow {
 	row := page.AuditRow{When: moment(c.At, a.place), Who: a.words.T("audit.by.server"), What: kindOf(a.words, c.What), Detail: c.Detail, About: short(c.About)}
 	if c.By != "" {
 		row.Who = names.person(c.By, a.words)
@@ -93,6 +93,9 @@ func (d *Desk) auditRow(a asking, names names, c store.Change) page.AuditRow {
 		row.About, row.URL = names.address(c.About), "/desk/properties/"+c.About
 	case "visit":
 		row.URL = "/desk/visits/" + c.About
+		if v, err := d.db.Visit(ctx, c.About); err == nil {
+			row.About = names.address(v.Property) + ", " + shortDay(v.Day)
+		}
 	case "material":
 		row.URL = "/desk/materials/" + c.About
 	}

@@ -40,6 +40,7 @@ func (d *Desk) drawPeople(w http.ResponseWriter, r *http.Request, status int, v 
 	if err != nil {
 		return err
 	}
+	f.CSS = []string{"house.css"}
 	return page.Write(w, r, status, page.People(f, v))
 }
 

@@ -215,8 +215,8 @@ func openHouse(ctx context.Context, c config, now func() time.Time, log *slog.Lo
 	if err := h.lessons.Restore(ctx); err != nil {
 		return nil, errors.Join(err, dir.Close(), db.Close())
 	}
-	h.intake = intake.New(db, func() (*knowledge.Loaded, intake.Engine) { return held.Now() }, intake.Options{Now: now, Log: log})
-	h.photos = intake.NewPhotos(dir, db)
+	h.intake = intake.New(db, func() (*knowledge.Loaded, intake.Engine) { return held.Now() }, intake.Options{Now: now, Log: log, Room: roomIn(c.data)})
+	h.photos = intake.NewPhotos(dir, db).Within(roomIn(c.data))
 	return h, nil
 }
 

@@ -3,11 +3,13 @@ package main
 import (
 	"context"
 	"errors"
+	"fmt"
 	"os"
 	"runtime/debug"
 	"time"
 
 	"swardbook/store/backup"
+	"swardbook/store/intake"
 	"swardbook/web/desk"
 )
 
@@ -80,8 +82,11 @@ func (h *house) ready(ctx context.Context) error {
 	case <-h.ending:
 		return errors.New("the program is about to end")
 	default:
-		return ctx.Err()
 	}
+	if free, err := roomIn(h.keeper.data)(); err == nil && free < intake.RoomForRecords {
+		return fmt.Errorf("%d bytes are free on the disk: nothing is taken in", free)
+	}
+	return ctx.Err()
 }
 
 // measured adds the house's own numbers to what is measured.

@@ -38,6 +38,7 @@ type Photos struct {
 	dir   *os.Root
 	store PhotoStore
 	fault func(step string) error // between two steps, for tests; nil otherwise
+	room  Room
 
 	mu   sync.Mutex
 	busy map[string]bool
@@ -75,6 +76,9 @@ func uploadError(status int, offset int64, kind store.Kind, say string, cause er
 // A photo that is already there is complete whatever the piece says.
 func (p *Photos) Append(ctx context.Context, sha string, offset, length int64, typ string, r io.Reader) (Progress, error) {
 	if err := checkPiece(sha, offset, length, typ); err != nil {
+		return Progress{}, err
+	}
+	if err := p.noRoom(); err != nil {
 		return Progress{}, err
 	}
 	if !p.enter(sha) {

@@ -55,6 +55,8 @@ type Knowing func() (*knowledge.Loaded, Engine)
 type Options struct {
 	Now func() time.Time // the office's clock; time.Now when nil
 	Log *slog.Logger     // for faults behind a request; slog.Default when nil
+
+	Room Room // where records are kept; nil is without end
 }
 
 // Service is the door. It is safe for use by many requests at once.
@@ -64,6 +66,7 @@ type Service struct {
 	now     func() time.Time
 	log     *slog.Logger
 	queue   *queue
+	room    Room
 	book    *record.Book
 	desk    sync.Mutex // one record from a desk at a time: its number follows the last
 }
@@ -76,7 +79,7 @@ func New(s Store, knowing Knowing, o Options) *Service {
 	if o.Log == nil {
 		o.Log = slog.Default()
 	}
-	svc := &Service{store: s, knowing: knowing, now: o.Now, log: o.Log, book: record.Shipped()}
+	svc := &Service{store: s, knowing: knowing, now: o.Now, log: o.Log, room: o.Room, book: record.Shipped()}
 	svc.queue = newQueue(svc.diagnose)
 	return svc
 }
@@ -95,6 +98,9 @@ func (s *Service) know() *knowledge.Loaded {
 
 // Push takes in what a phone recorded. It returns after everything is durable. A hole or a fork is a Reply too.
 func (s *Service) Push(ctx context.Context, from Sender, req Request) (Reply, error) {
+	if err := s.noRoom(req); err != nil {
+		return Reply{}, err
+	}
 	j := s.newJudge(ctx, from, req)
 	batch := store.Batch{Device: req.Device, Epoch: req.Epoch, App: req.App, Agent: from.Agent, By: from.Person.ID, Sent: req.Sent, ByFile: from.Vouches, Unsent: max(0, req.Unsent-len(req.Ops))}
 	for _, op := range req.Ops {

@@ -100,7 +100,7 @@ type judged struct {
 	zones []zoneState
 }
 
-// judge looks into every visit and puts the worst first: readings that disagree, then nothing to go by, then a leading
+// judge looks into every visit and puts the worst first: readings that disagree, then no response where it was due, then nothing to go by, then a leading
 // cause that changed, then whatever waits longest.
 func (d *Desk) judge(ctx context.Context, visits []store.Visit) ([]judged, error) {
 	out := make([]judged, 0, len(visits))

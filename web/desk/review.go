@@ -20,6 +20,7 @@ type reviewStore interface {
 // Intake weighs a zone anew after the office changed what counts there, and takes in what was recorded at a desk.
 type Intake interface {
 	Queue(visit, zone string)
+	Courses(ctx context.Context, visit store.Visit) (map[string]diagnose.Course, error)
 	Copy(ctx context.Context, from intake.Sender, photos intake.PhotoTaker, r io.Reader) (intake.Copied, error)
 	Record(ctx context.Context, from intake.Sender, form string, body any) (id, aside string, err error)
 }

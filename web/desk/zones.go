@@ -16,6 +16,7 @@ import (
 // How soon a zone wants a person, worst first.
 const (
 	rankDispute = iota
+	rankUnmoved
 	rankCantTell
 	rankChanged
 	rankFine
@@ -29,12 +30,15 @@ type zoneState struct {
 	lead    string           // the leading cause, "" when none leads
 	before  string           // the cause that led at the last visit
 	touched bool             // something was recorded here
+	unmoved *noResponse      // a step that should have worked by now; nil: none
 }
 
 func (z zoneState) rank() int {
 	switch {
 	case len(z.checks) > 0:
 		return rankDispute
+	case z.unmoved != nil:
+		return rankUnmoved
 	case z.answer != nil && z.answer.Verdict == diagnose.CantTell:
 		return rankCantTell
 	case z.changed():
@@ -72,7 +76,7 @@ func (d *Desk) zoneStates(ctx context.Context, v store.Visit) ([]zoneState, erro
 		s.checks, s.touched = disputes(readings, z.ID)
 		out[i] = s
 	}
-	return out, nil
+	return out, d.withoutResponse(ctx, v, out)
 }
 
 // disputes are the checks of a zone with current readings that disagree, and whether anything was recorded there.
@@ -166,6 +170,9 @@ func (z zoneState) reasons(w page.Words, k *knowledge.Loaded) []page.Reason {
 	var out []page.Reason
 	for _, id := range z.checks {
 		out = append(out, page.Reason{Kind: "stop", Say: w.T("reason.disagree", "zone", z.zone.Name, "check", checkLabel(k, id, w.Lang))})
+	}
+	if z.unmoved != nil {
+		out = append(out, page.Reason{Kind: "stop", Say: z.unmoved.says(z.zone.Name, w, k)})
 	}
 	if z.answer != nil && z.answer.Verdict == diagnose.CantTell {
 		out = append(out, page.Reason{Kind: "ask", Say: w.T("reason.cant_tell", "zone", z.zone.Name)})

@@ -42,6 +42,43 @@ func TestSpanish(t *testing.T) {
 	phone.waitUntil("what is missing", `document.querySelector("[data-standing]")?.innerText.includes("Falta:")`)
 	phone.eval(`history.back()`, nil)
 	phone.waitUntil("the thinnest zone", `document.querySelector("[data-thin]")?.innerText.includes("La que menos pruebas tiene")`)
+	tapeArea(t, phone)
+	smallTargets(t, phone)
+}
+
+// tapeArea adds a rectangle and takes a circle off it.
+func tapeArea(t *testing.T, phone *tab) {
+	t.Helper()
+	phone.eval(`document.querySelector("[data-tape]").closest("details").open = true`, nil)
+	piece := func(lengths string) {
+		phone.eval(`(() => { const l = `+lengths+`; document.querySelectorAll("[data-tape] input").forEach((i, k) => { i.value = l[k]; }); document.querySelector("[data-add-piece]").click(); })()`, nil)
+	}
+	pick := func(n, value string) {
+		phone.eval(`(() => { const s = document.querySelectorAll("[data-tape] select")[`+n+`]; s.value = "`+value+`"; s.dispatchEvent(new Event("change", {bubbles: true})); })()`, nil)
+	}
+	piece(`["40", "25 1/2"]`)
+	phone.waitUntil("the rectangle", `document.querySelector("[data-add] [name=area]").value === "1020"`)
+	pick("0", "circle")
+	pick("1", "off")
+	piece(`["10"]`)
+	phone.waitUntil("the bed taken off", `document.querySelector("[data-add] [name=area]").value === "941"`)
+	piece(`["100"]`)
+	phone.waitUntil("more taken off than there is", `document.querySelector("[data-tape] .problem").innerText.includes("quita más")`)
+	phone.keepPicture(t, "es-tape.png")
+}
+
+// smallTargets measures what can be pressed: a gloved thumb wants 48 px, and nothing may stick out of the window.
+func smallTargets(t *testing.T, phone *tab) {
+	t.Helper()
+	var small []string
+	phone.eval(`[...document.querySelectorAll("a, button, summary, select, textarea, label.opt, input:not([type=radio]):not([type=checkbox]):not([type=file])")]
+		.filter(e => e.checkVisibility() && e.getClientRects().length > 0)
+		.map(e => ({e, r: e.getBoundingClientRect()}))
+		.filter(({e, r}) => !e.classList.contains("skip") && (r.height < 47.5 || r.width < 47.5 || r.right > innerWidth + 1 || r.left < -1))
+		.map(({e, r}) => e.tagName + "." + e.className + " " + e.innerText.slice(0, 30) + " " + Math.round(r.width) + "×" + Math.round(r.height) + " at " + Math.round(r.left))`, &small)
+	for _, s := range small {
+		t.Errorf("too small for a thumb, or outside the window: %s", s)
+	}
 }
 
 // english fails when a label of the English form stands in the Spanish one.
@@ -88,6 +125,7 @@ func catchCans(t *testing.T, phone *tab) {
 	phone.keepPicture(t, "es-cans.png")
 	phone.click("[data-aid=cans] [data-take]")
 	phone.waitKept("#check-catch_can_du")
+	smallTargets(t, phone)
 }
 
 // keepPicture keeps a picture of the window when a folder for pictures is named.

@@ -3,6 +3,7 @@
 import { figure, numberField, pickField, rowField } from './aidparts.js';
 import { GROUND, SLOPES, audit, cycles, mouth, rateOfDepth, rateOfVolume, runTime } from './cans.js';
 import { el, show, svg } from './dom.js';
+import { counted } from './words.js';
 
 const CELL = 40;
 const MM = { in: 25.4, mm: 1 };
@@ -65,7 +66,7 @@ function results(sheet, { catches, wide, minutes, across, water }, give) {
   const rate = rateOf(state, a.mean, minutes, across);
   const share = figure(a.quarter, 2);
   return [sketch(catches, wide, a.lowCount),
-    el('p', {}, el('b', {}, say('cans.uniformity', { du: share })), ' ', say('cans.lowest', { n: a.lowCount, all: catches.length })),
+    el('p', {}, el('b', {}, say('cans.uniformity', { du: share })), ' ', counted(say, 'cans.lowest', a.lowCount, { all: catches.length })),
     catches.length < 16 ? el('p', { class: 'soft' }, say('cans.few')) : null, a.quarter < 0.4 ? el('p', { class: 'note' }, say('cans.repair')) : null,
     rate ? el('p', {}, say('cans.rate', { rate: figure(rate, 2), metric: figure(rate * 25.4, 0) })) : el('p', { class: 'soft' }, say('cans.no_rate')),
     rate && water && a.multiplier ? timeOf(say, state, rate, water, a.multiplier) : null,

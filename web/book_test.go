@@ -54,7 +54,7 @@ func TestAClientsLinkShowsPlainWordsAndNothingElse(t *testing.T) {
 			}
 		}
 	}
-	if doc := h.as(store.Manager).page("/desk/clients/" + l.client.ID + "/links"); !strings.Contains(textOf(doc), "1 times") || len(every(doc, "code", "class=address")) != 0 {
+	if doc := h.as(store.Manager).page("/desk/clients/" + l.client.ID + "/links"); !strings.Contains(textOf(doc), "1×") || len(every(doc, "code", "class=address")) != 0 {
 		t.Errorf("the desk does not say that it was opened, or shows an address again: %s", textOf(doc))
 	}
 }

@@ -48,7 +48,7 @@ var printed = map[string][]paperColumn{
 	"put-down":  {{"Day", 2, plain("day")}, {"Zone", 2, plain("zone")}, {"What", 4, plain("item")}, {"Amount", 2, valueText}, {"Rate", 3, plain("state")}, {"By", 2, plain("by")}, {"Record", 3, statusText}},
 	"totals":    {{"Zone", 3, plain("zone")}, {"What", 4, plain("item")}, {"In the year", 3, valueText}},
 	"decisions": {{"Day", 2, plain("day")}, {"Zone", 2, plain("zone")}, {"Decision", 2, plain("kind")}, {"About", 3, decisionText}, {"Engine then", 2, percentText}, {"Reason", 4, plain("reason")}, {"By", 2, plain("by")}},
-	"readings":  {{"Day", 2, plain("day")}, {"Zone", 2, plain("zone")}, {"Check", 3, plain("item")}, {"Value", 2, valueText}, {"Seen", 4, plain("state")}, {"As typed", 3, typedText}, {"By", 1.5, plain("by")}, {"Counts", 2, statusText}},
+	"readings":  {{"Day", 2.4, plain("day")}, {"Zone", 2, plain("zone")}, {"Check", 3, plain("item")}, {"Value", 2, valueText}, {"Seen", 4, plain("state")}, {"As typed", 3, typedText}, {"By", 1.5, plain("by")}, {"Counts", 2, statusText}},
 }
 
 func percentText(t Table, row []Cell) string {

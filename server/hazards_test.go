@@ -10,7 +10,7 @@ import (
 
 var (
 	hazardRow = regexp.MustCompile(`(?m)^\| ([A-E]\d+(?:, [A-E]\d+)*) [^|]+\|([^|]+)\|([^|]+)\|$`)
-	quoted    = regexp.MustCompile("`([^`]+)`")
+	ticked    = regexp.MustCompile("`([^`]+)`")
 )
 
 // TestHazardsNameTheirProof: every hazard of DEVELOPERS.md has its row, and every proof it names is a test that is there.
@@ -25,7 +25,7 @@ func TestHazardsNameTheirProof(t *testing.T) {
 		for name := range strings.SplitSeq(row[1], ", ") {
 			seen[name] = true
 		}
-		for _, proof := range quoted.FindAllStringSubmatch(row[3], -1) {
+		for _, proof := range ticked.FindAllStringSubmatch(row[3], -1) {
 			if !strings.Contains(tests, "func "+proof[1]+"(") && !strings.Contains(tests, "'"+proof[1]+"'") && !strings.Contains(tests, "`"+proof[1]+"`") {
 				t.Errorf("%s: there is no test %q", row[1], proof[1])
 			}

@@ -56,18 +56,25 @@ export class Puller {
       const page = status === 200 ? readFeed(json) : null;
       if (!page) throw new Stop('no-answer', 0, status);
       if (cursor.epoch !== '' && page.epoch !== cursor.epoch) await this.forget(page.epoch);
-      else await this.apply(page);
+      else if (!(await this.apply(page, cursor))) continue;
       if (page.epoch === cursor.epoch && !page.more) return;
       if (cursor.epoch === '' && !page.more) return;
     }
   }
 
-  /** The page and where to go on, in one transaction. */
-  apply(page) {
+  /**
+   * The page and where to go on, in one transaction. Where the place moved while the page was asked for (another tab, room made for
+   * a save), the page would leave a hole and does not count.
+   * @returns {Promise<boolean>} whether it counts
+   */
+  apply(page, asked) {
     return this.db.note(['others', 'meta'], async (tx) => {
+      const at = (await tx.get('meta', 'feed')) ?? { epoch: '', next: 0 };
+      if (at.epoch !== asked.epoch || at.next !== asked.next) return false;
       for (const row of page.rows) await tx.put('others', row);
       for (const seq of page.gone) await tx.delete('others', seq);
       await tx.put('meta', { epoch: page.epoch, next: page.next }, 'feed');
+      return true;
     });
   }
 

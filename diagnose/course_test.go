@@ -74,7 +74,7 @@ func TestWhatIsCarriedLeavesTheSiteOut(t *testing.T) {
 	}
 	c.Observed = c.Observed[1:]
 	bare := answer(t, e, c)
-	if want := likelihood(bare, "shade"); math.Abs(a.Causes[at].Carried-want) > 1e-6 {
+	if want := likelihood(bare, "shade"); math.Abs(a.Causes[at].Carried-want) > 1e-4 {
 		t.Errorf("carried %v, without the site's fact %v", a.Causes[at].Carried, want)
 	}
 }

@@ -38,11 +38,11 @@ func (e *Engine) explain(w *scratch) []Likelihood {
 	return out
 }
 
-// trifling is negligible for what a person is only told in words: all that is left out is below a hundred-thousandth.
-const trifling = -20
+// trifling is negligible for what a person is only told in words: all that is left out is far below a thousandth.
+const trifling = -16
 
 // slip is trifling as a share: what is left out only adds, so that all sets together come to at least 1.
-const slip = 2e-9
+const slip = 1e-7
 
 // leaveOut writes each cause's likelihood without piece i to w.without.
 func (e *Engine) leaveOut(w *scratch, i int) {

@@ -30,8 +30,8 @@ export {Contradiction, InputError};
 const IMPOSSIBLE = -1e6;
 const UNTHINKABLE = -1e5;
 const NEGLIGIBLE = -40; // how far below the likeliest set a logarithm may lie and still be worth an exponential
-const TRIFLING = -20; // the same for what a person is only told in words
-const SLIP = 2e-9; // the same as a share: what is left out only adds, so that all sets together come to at least 1
+const TRIFLING = -16; // the same for what a person is only told in words
+const SLIP = 1e-7; // the same as a share: what is left out only adds, so that all sets together come to at least 1
 const FAINT = 1e-5; // a set below this is left out when checks are weighed
 
 /** @param {number} p */

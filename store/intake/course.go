@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"math"
 	"slices"
+	"strings"
 	"time"
 
 	"swardbook/diagnose"
@@ -101,11 +102,19 @@ func visitOf(visits []store.Visit, id string) store.Visit {
 type lastOne struct {
 	visit  store.Visit
 	zone   string
-	made   time.Time
-	answer diagnose.Answer
+	answer lastAnswer
 }
 
-// lastOnes finds, by zone, the newest diagnosis of the latest earlier visit that weighed a finding there.
+// lastAnswer is what the next visit reads of an answer; all of it would be ten times as much.
+type lastAnswer struct {
+	Counted int `json:"counted"`
+	Causes  []struct {
+		ID      string  `json:"id"`
+		Carried float64 `json:"carried"`
+	} `json:"causes"`
+}
+
+// lastOnes finds, by zone, the newest diagnosis of the latest earlier visit that weighed a finding there. all is oldest first.
 func lastOnes(visit store.Visit, visits []store.Visit, all []store.Diagnosis) map[string]lastOne {
 	earlier := map[string]store.Visit{}
 	for _, v := range visits {
@@ -113,19 +122,16 @@ func lastOnes(visit store.Visit, visits []store.Visit, all []store.Diagnosis) ma
 			earlier[v.ID] = v
 		}
 	}
+	all = slices.DeleteFunc(slices.Clone(all), func(d store.Diagnosis) bool { return earlier[d.Visit].ID == "" })
+	slices.SortStableFunc(all, func(a, b store.Diagnosis) int { return strings.Compare(earlier[a.Visit].Day, earlier[b.Visit].Day) })
 	out := map[string]lastOne{}
-	for _, d := range all {
-		v, ok := earlier[d.Visit]
-		if !ok {
+	for _, d := range slices.Backward(all) {
+		if _, known := out[d.Zone]; known {
 			continue
 		}
-		old, known := out[d.Zone]
-		if known && (v.Day < old.visit.Day || v.ID == old.visit.ID && d.Made.Before(old.made)) {
-			continue
-		}
-		var a diagnose.Answer
+		var a lastAnswer
 		if json.Unmarshal(d.Answer, &a) == nil && a.Counted > 0 {
-			out[d.Zone] = lastOne{v, d.Zone, d.Made, a}
+			out[d.Zone] = lastOne{earlier[d.Visit], d.Zone, a}
 		}
 	}
 	return out

@@ -10,16 +10,20 @@ import (
 // SaveDiagnosis keeps a further answer of the engine.
 func (db *DB) SaveDiagnosis(ctx context.Context, d store.Diagnosis) (err error) {
 	defer wrap(&err, "SaveDiagnosis(%s)", d.ID)
+	answer, err := Packed(d.Answer)
+	if err != nil {
+		return err
+	}
 	return db.write(ctx, func(t *tx) error {
 		return t.exec(`INSERT INTO diagnoses (id, visit, zone, edition, input_hash, made, answer) VALUES ($1, $2, $3, $4, $5, $6, $7)`,
-			d.ID, d.Visit, d.Zone, d.Edition, d.InputHash, orNow(d.Made, t.now), d.Answer)
+			d.ID, d.Visit, d.Zone, d.Edition, d.InputHash, orNow(d.Made, t.now), answer)
 	})
 }
 
 const selectDiagnosis = `SELECT d.id, d.visit, d.zone, d.edition, d.input_hash, d.made, d.answer FROM diagnoses d`
 
 func scanDiagnosis(row scanner) (d store.Diagnosis, err error) {
-	err = row.Scan(&d.ID, &d.Visit, &d.Zone, &d.Edition, &d.InputHash, moments{&d.Made}, &d.Answer)
+	err = row.Scan(&d.ID, &d.Visit, &d.Zone, &d.Edition, &d.InputHash, moments{&d.Made}, packed{&d.Answer})
 	return d, err
 }
 

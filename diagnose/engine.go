@@ -228,7 +228,7 @@ func (e *Engine) Diagnose(c Case) (Answer, error) {
 	}
 	a.Causes = e.explain(w)
 	a.Causes = e.rank(a.Causes, w)
-	a.Verdict = e.verdict(&a)
+	a.Verdict = e.verdict(&a, w)
 	a.Next = e.next(w)
 	return a, nil
 }

@@ -15,6 +15,8 @@ type scratch struct {
 
 	measured [][]float64 // by counted piece that is a number: P(piece | set)
 	weights  []float64   // by counted piece: its share as a member of groups
+	rates    []float64   // by cause: its rate before anything was found
+	before   []float64   // log of the chance of every set before anything was found, made when it is asked for
 	log      []float64   // log of the unnormalised posterior
 	post     []float64   // posterior of every set
 	near     []int32     // the sets that matter: those that are not faint
@@ -30,7 +32,7 @@ type scratch struct {
 
 func newScratch(sets, causes int) *scratch {
 	return &scratch{
-		log: make([]float64, sets), post: make([]float64, sets), left: make([]float64, sets), undone: make([]float64, sets), without: make([]float64, causes),
+		log: make([]float64, sets), before: make([]float64, sets), post: make([]float64, sets), left: make([]float64, sets), undone: make([]float64, sets), without: make([]float64, causes),
 	}
 }
 
@@ -60,7 +62,8 @@ func (e *Engine) weigh(c *Case, w *scratch) (ignored []string, err error) {
 		w.factors = append(w.factors, e.factor(w, i, p))
 	}
 	w.weights = e.share(w.counted, w.factors)
-	e.prior(e.rates(c, e.b.Seasons[w.season], w.seen), w.season, w.log)
+	w.rates = e.rates(c, e.b.Seasons[w.season], w.seen)
+	e.prior(w.rates, w.season, w.log)
 	for i := range w.counted {
 		f, share := w.factors[i], w.weights[i]
 		for s := range w.log {

@@ -1,6 +1,9 @@
 package diagnose
 
-import "slices"
+import (
+	"math"
+	"slices"
+)
 
 // The roles of a cause in an answer.
 const (
@@ -131,7 +134,7 @@ func (e *Engine) underlies(in []Likelihood, i int) bool {
 }
 
 // verdict says what the answer comes to. Without a finding that counts nothing can be told, not even that all is well.
-func (e *Engine) verdict(a *Answer) string {
+func (e *Engine) verdict(a *Answer, w *scratch) string {
 	beats, likely := true, false
 	for _, l := range a.Causes {
 		beats = beats && a.NothingWrong > l.Likelihood
@@ -146,6 +149,28 @@ func (e *Engine) verdict(a *Answer) string {
 		return CantTell
 	case e.b.Causes[e.cause[a.Causes[0].ID]].Consequence:
 		return CantTell // that there are weeds in thin turf is seen; why is not known yet
+	case grid(a.Causes[0].Likelihood) < grid(e.b.Settings.Sure) && !e.strong(w, e.cause[a.Causes[0].ID]):
+		return CantTell // common and no more than that: two glances don't make it the cause
 	}
 	return ACause
+}
+
+// strong reports whether what was found multiplied the odds of cause c by Settings.Strong, against what was thought before
+// anything was found: the season, the context and the earlier visit.
+func (e *Engine) strong(w *scratch, c int) bool {
+	e.prior(w.rates, w.season, w.before)
+	top := highest(w.before)
+	var with, without float64
+	for i, l := range w.before {
+		if l -= top; l < negligible {
+			continue
+		}
+		if p := math.Exp(l); slices.Contains(e.sets.of(i), int32(c)) {
+			with += p
+		} else {
+			without += p
+		}
+	}
+	now := w.like[c]
+	return grid(now*without) >= grid(e.b.Settings.Strong*(1-now)*with)
 }

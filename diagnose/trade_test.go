@@ -47,6 +47,7 @@ var tradeFacts = []tradeFact{
 	{"orange: fertilizer burn", "spring", nil, nil, state("colour", "orange"), "fertilizer_burn", 10},
 	{"orange: fertilizer burn", "summer", nil, nil, state("colour", "orange"), "fertilizer_burn", 5},
 	{"lime green: forced growth", "spring", nil, nil, state("colour", "lime"), "excess_nitrogen", 2},
+	{"lime green: contaminated soil", "spring", nil, nil, state("colour", "lime"), "soil_chemistry", 1.3},
 	{"white: herbicide injury", "spring", nil, nil, state("colour", "white"), "herbicide_injury", 10},
 	{"yellow within three weeks of a spray: herbicide injury", "spring", nil, []diagnose.Observed{state("colour", "yellow_even")},
 		state("herbicide_recent", "within_21d"), "herbicide_injury", 3},

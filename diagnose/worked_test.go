@@ -163,8 +163,8 @@ func checkAmbiguous(t *testing.T, w workedCase, a diagnose.Answer) {
 	}
 	at := slices.IndexFunc(a.Next, func(n diagnose.Next) bool { return slices.Contains(w.NextCheck, n.Check) })
 	t.Logf("an accepted next check at place %d", at+1)
-	if at < 0 || at > 1 {
-		t.Errorf("next checks %v, want one of %v first or second", checkIDs(a, 5), w.NextCheck)
+	if at != 0 {
+		t.Errorf("next checks %v, want one of %v first", checkIDs(a, 5), w.NextCheck)
 	}
 	near := 0
 	for _, id := range w.Primary {
@@ -225,6 +225,7 @@ func TestVagueFindingsCantTellYet(t *testing.T) {
 		"brown, thin, weedy":       `{"colour":"brown","ground_cover_pct":60,"weed_cover_pct":30}`,
 		"an even yellow all over":  `{"colour":"yellow_even","pattern":"uniform"}`,
 		"a slow decline, thin":     `{"time_course":"slow_months","ground_cover_pct":65}`,
+		"straw, round, thin":       `{"colour":"straw","pattern":"round_patches","ground_cover_pct":75}`,
 		"irregular, thin, no edge": `{"pattern":"irregular_patches","ground_cover_pct":70,"edge_shape":"none"}`,
 	}
 	for name, findings := range vague {
@@ -233,6 +234,25 @@ func TestVagueFindingsCantTellYet(t *testing.T) {
 			if a.Verdict != diagnose.CantTell || len(a.Next) < 3 {
 				t.Errorf("%s in %s: %s, %s %.2f, %d checks", name, season, a.Verdict, a.Causes[0].ID, a.Causes[0].Likelihood, len(a.Next))
 			}
+		}
+	}
+}
+
+// Below even odds a cause is named only when what was found speaks strongly for it, by ten times its odds; Jeffreys (Theory of
+// Probability, appendix B) begins strong evidence there, quoted from memory. Grubs over their limit under a mat that
+// lifts are that; a common cause that fits two glances is not.
+func TestBelowEvenOddsOnlyStrongEvidenceNamesACause(t *testing.T) {
+	for _, w := range []struct{ findings, verdict string }{
+		{`{"id":"strong","month":8,"findings":{"tug_test":"mat_lifts_no_roots","grubs_sqft":14}}`, diagnose.ACause},
+		{`{"id":"weak","season":"fall","findings":{"colour":"straw","pattern":"round_patches","ground_cover_pct":75}}`, diagnose.CantTell},
+	} {
+		a := answer(t, engine(t), one(t, w.findings))
+		s := loaded(t).Bundle.Settings
+		if p := a.Causes[0].Likelihood; p < s.CantTell || p >= s.Sure {
+			t.Fatalf("%s: %.2f is not between the limits, and the case shows nothing", w.findings, p)
+		}
+		if a.Verdict != w.verdict {
+			t.Errorf("%s: %s, want %s", w.findings, a.Verdict, w.verdict)
 		}
 	}
 }

@@ -131,6 +131,12 @@ func (l *loader) checkSettings(s Settings, at func(string) pos) {
 	if s.Likely > s.CantTell {
 		l.fail(at("likely"), "likely is above cant_tell")
 	}
+	if s.Sure != 0 && !(s.Sure >= s.CantTell && s.Sure < 1) {
+		l.fail(at("sure"), "sure lies between cant_tell and 1")
+	}
+	if s.Strong != 0 && !(s.Strong >= 1) {
+		l.fail(at("strong"), "strong is a factor of 1 or more")
+	}
 }
 
 func (l *loader) readFindings(b *Bundle) {

@@ -31,6 +31,8 @@ type Settings struct {
 	MaxSet      int     `json:"max_set"`     // K, 3
 	Likely      float64 `json:"likely"`      // from here a cause counts as likely (role)
 	CantTell    float64 `json:"cant_tell"`   // below this for the leading cause: "can't tell yet"
+	Sure        float64 `json:"sure"`        // from here it is named whatever was thought of it before; 0: from cant_tell
+	Strong      float64 `json:"strong"`      // below sure it is named only when what was found multiplied its odds by so much
 	GroupShare  float64 `json:"group_share"` // weight of the lesser members of a group, 1/3
 	Other       string  `json:"other"`       // the cause that stands for everything this bundle does not know
 	SourceOther float64 `json:"other_rate"`  // its rate in every season, 0.10

@@ -92,6 +92,8 @@ func TestFaultsAreRefusedByLine(t *testing.T) {
 		{"an action for nothing", "actions.json", `"cause": "shade"`, `"cause": "fog"`, `actions.json:\d+: unknown cause "fog"`},
 		{"a caution for nowhere", "cautions.json", `["heat"]`, `["attic"]`, `cautions.json:\d+: unknown place "attic"`},
 		{"thresholds out of order", "settings.json", `"likely": 0.25`, `"likely": 0.5`, `settings.json:7: likely is above cant_tell`},
+		{"sure below can't tell", "settings.json", `"sure": 0.5`, `"sure": 0.3`, `settings.json:\d+: sure lies between cant_tell and 1`},
+		{"a weakening called strong", "settings.json", `"strong": 10`, `"strong": 0.5`, `settings.json:\d+: strong is a factor of 1 or more`},
 		{"eleven months", "settings.json", `["winter", "winter", "winter",`, `["winter", "winter",`, `settings.json:4: season_of has 11 months`},
 		{"limits that overlap", "bands.csv", "core_depth_in,medium,3,6", "core_depth_in,medium,2,6", `bands.csv:\d+: core_depth_in: the band must begin where the last one ends, at 3`},
 		{"two bands for a state", "bands.csv", "core_depth_in,deep,6,99", "core_depth_in,medium,6,99", `bands.csv:\d+: core_depth_in medium has two bands`},

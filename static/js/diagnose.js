@@ -4,7 +4,7 @@
 
 import {Contradiction, InputError, adjustRates, isIgnored, readPieces, shows} from './diagnose_evidence.js';
 import {decide, fill, makeChildren, makeSets, makeSpared, makeVariables, prior, rateOf} from './diagnose_model.js';
-import {explain, rank, verdict} from './diagnose_rank.js';
+import {explain, rank, strong, verdict} from './diagnose_rank.js';
 import {makeNext} from './diagnose_next.js';
 import {property} from './diagnose_property.js';
 import {course, readCourse} from './diagnose_course.js';
@@ -365,7 +365,7 @@ export function makeEngine(bundle, edition = '') {
       return {
         id: c.id ?? '', edition, season: w.season, causes, nothing_wrong: post[0],
         next: nextChecks(post, w, (at) => variables(at, w.season)),
-        verdict: verdict(ix, causes, post[0], w.counted.length), ignored: w.ignored, counted: w.counted.length,
+        verdict: verdict(ix, causes, post[0], w.counted.length, (c) => strong(ix, sets, before, w.like[c], c)), ignored: w.ignored, counted: w.counted.length,
       };
     },
 

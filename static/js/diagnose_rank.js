@@ -5,6 +5,7 @@ import {YES} from './diagnose_model.js';
 /** @typedef {import('./diagnose.js').Likelihood} Likelihood */
 
 const DOUBT = 1e-6; // nothing seen in a lawn is surer than one in a million
+const NEGLIGIBLE = -40; // how far below the likeliest set a logarithm may lie and still be worth an exponential
 const SLIGHT = 0.01; // the least change of log-odds that is worth telling
 
 /** Steps of a billionth: orders compare these, so that the last bits of a sum decide nothing. @param {number} x */
@@ -123,12 +124,36 @@ export function rank(ix, all, together) {
  * @param {Likelihood[]} causes
  * @param {number} nothing
  * @param {number} counted
+ * @param {(c: number) => boolean} strong whether what was found speaks strongly for a cause
  */
-export function verdict(ix, causes, nothing, counted) {
+export function verdict(ix, causes, nothing, counted, strong) {
   if (counted === 0 || causes.length === 0) return 'cant_tell';
   const beats = causes.every((l) => nothing > l.likelihood);
   if (beats && (nothing >= 0.5 || !causes.some((l) => likely(ix, l.likelihood)))) return 'nothing_wrong';
+  const first = ix.causes.get(causes[0].id), p = grid(causes[0].likelihood);
   // That there are weeds in thin turf is seen; why is not known yet.
-  const consequence = ix.bundle.causes[ix.causes.get(causes[0].id)].consequence;
-  return consequence || grid(causes[0].likelihood) < grid(ix.bundle.settings.cant_tell) ? 'cant_tell' : 'cause';
+  if (ix.bundle.causes[first].consequence || p < grid(ix.bundle.settings.cant_tell)) return 'cant_tell';
+  // Common and no more than that: two glances don't make it the cause.
+  return p < grid(ix.bundle.settings.sure ?? 0) && !strong(first) ? 'cant_tell' : 'cause';
+}
+
+/**
+ * Whether what was found multiplied the odds of cause c by the setting strong, against what was thought before.
+ * @param {any} ix
+ * @param {any} sets
+ * @param {Float64Array} before logarithm of every set's chance before anything was found
+ * @param {number} now the cause's likelihood
+ * @param {number} c
+ */
+export function strong(ix, sets, before, now, c) {
+  const top = before.reduce((a, b) => Math.max(a, b), -Infinity);
+  let held = 0, free = 0;
+  for (let i = 0; i < sets.count; i++) {
+    const l = before[i] - top;
+    if (l < NEGLIGIBLE) continue;
+    let has = false;
+    for (let m = sets.start[i]; m < sets.start[i + 1]; m++) has ||= sets.members[m] === c;
+    if (has) held += Math.exp(l); else free += Math.exp(l);
+  }
+  return grid(now * free) >= grid(ix.bundle.settings.strong * (1 - now) * held);
 }

@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"math"
 	"slices"
-	"strings"
 	"time"
 
 	"swardbook/diagnose"
@@ -28,17 +27,19 @@ func (s *Service) Courses(ctx context.Context, visit store.Visit) (map[string]di
 	if err != nil {
 		return nil, err
 	}
-	all, err := s.store.DiagnosesOfProperty(ctx, visit.Property)
+	lasts, err := s.lastOnes(ctx, visit, visits)
 	if err != nil {
 		return nil, err
 	}
 	out := map[string]diagnose.Course{}
-	for zone, last := range lastOnes(visit, visits, all) {
-		said, err := s.store.Reviews(ctx, last.visit.ID)
-		if err != nil {
-			return nil, err
+	said := map[string][]store.Review{}
+	for zone, last := range lasts {
+		if _, known := said[last.visit.ID]; !known {
+			if said[last.visit.ID], err = s.store.Reviews(ctx, last.visit.ID); err != nil {
+				return nil, err
+			}
 		}
-		if before := s.earlier(visit, last, said); len(before) > 0 {
+		if before := s.earlier(visit, last, said[last.visit.ID]); len(before) > 0 {
 			out[zone] = diagnose.Course{Before: before}
 		}
 	}
@@ -114,27 +115,27 @@ type lastAnswer struct {
 	} `json:"causes"`
 }
 
-// lastOnes finds, by zone, the newest diagnosis of the latest earlier visit that weighed a finding there. all is oldest first.
-func lastOnes(visit store.Visit, visits []store.Visit, all []store.Diagnosis) map[string]lastOne {
-	earlier := map[string]store.Visit{}
-	for _, v := range visits {
-		if v.ID != visit.ID && v.Day < visit.Day {
-			earlier[v.ID] = v
-		}
+// lastOnes finds, by zone, the newest diagnosis of the latest earlier visit that weighed a finding there.
+func (s *Service) lastOnes(ctx context.Context, visit store.Visit, visits []store.Visit) (map[string]lastOne, error) {
+	before, err := s.store.DiagnosesBefore(ctx, visit.Property, visit.Day)
+	if err != nil {
+		return nil, err
 	}
-	all = slices.DeleteFunc(slices.Clone(all), func(d store.Diagnosis) bool { return earlier[d.Visit].ID == "" })
-	slices.SortStableFunc(all, func(a, b store.Diagnosis) int { return strings.Compare(earlier[a.Visit].Day, earlier[b.Visit].Day) })
 	out := map[string]lastOne{}
-	for _, d := range slices.Backward(all) {
-		if _, known := out[d.Zone]; known {
+	for _, head := range before {
+		if _, known := out[head.Zone]; known {
 			continue
+		}
+		d, err := s.store.Diagnosis(ctx, head.ID)
+		if err != nil {
+			return nil, err
 		}
 		var a lastAnswer
 		if json.Unmarshal(d.Answer, &a) == nil && a.Counted > 0 {
-			out[d.Zone] = lastOne{earlier[d.Visit], d.Zone, a}
+			out[d.Zone] = lastOne{visitOf(visits, d.Visit), d.Zone, a}
 		}
 	}
-	return out
+	return out, nil
 }
 
 // earlier lists what last left, in thousandths: phones get the same numbers, and finer would be vain.

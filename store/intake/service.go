@@ -27,7 +27,8 @@ type Store interface {
 	Asides(ctx context.Context, f store.AsideFilter) ([]store.Aside, error)
 	LatestDiagnoses(ctx context.Context, visit string) ([]store.Diagnosis, error)
 	SaveDiagnosis(ctx context.Context, d store.Diagnosis) error
-	DiagnosesOfProperty(ctx context.Context, property string) ([]store.Diagnosis, error)
+	DiagnosesBefore(ctx context.Context, property, day string) ([]store.Diagnosis, error)
+	Diagnosis(ctx context.Context, id string) (store.Diagnosis, error)
 	Reviews(ctx context.Context, visit string) ([]store.Review, error)
 	Plans(ctx context.Context, property string) ([]store.Plan, error)
 	workStore

@@ -193,6 +193,26 @@ func TestDiagnosesAddUp(t *testing.T) {
 	if len(every) != 3 || every[0].ID != "one" {
 		t.Errorf("all %+v", every)
 	}
+	v, err := h.DB.Visit(ctx, h.visit)
+	h.must(err)
+	for day, want := range map[string][]string{v.Day: nil, "9999-01-01": {"three", "two", "one"}} {
+		before, err := h.DB.DiagnosesBefore(ctx, h.property.ID, day)
+		h.must(err)
+		var ids []string
+		for _, d := range before {
+			ids = append(ids, d.ID)
+		}
+		if !reflect.DeepEqual(ids, want) {
+			t.Errorf("before %s: %v, want %v", day, ids, want)
+		}
+	}
+	two, err := h.DB.Diagnosis(ctx, "two")
+	h.must(err)
+	if want := diagnosis(h, "two", h.back); !reflect.DeepEqual(two, want) {
+		t.Errorf("one %+v", two)
+	}
+	_, err = h.DB.Diagnosis(ctx, "four")
+	wantKind(t, err, store.NotFound)
 }
 
 func TestReviewsComeBackInOrder(t *testing.T) {

@@ -37,6 +37,32 @@ func (db *DB) LatestDiagnoses(ctx context.Context, visit string) (list []store.D
 	return list, err
 }
 
+// DiagnosesBefore lists the answers about zones of a property that visits before a day were given, the newest of the latest visit
+// first, without the answers themselves: whoever looks for the last that says something seldom needs more than one of each zone.
+func (db *DB) DiagnosesBefore(ctx context.Context, property, day string) (list []store.Diagnosis, err error) {
+	defer wrap(&err, "DiagnosesBefore(%s, %s)", property, day)
+	scan := func(row scanner) (d store.Diagnosis, err error) {
+		err = row.Scan(&d.ID, &d.Visit, &d.Zone)
+		return d, err
+	}
+	err = db.read(ctx, func(t *tx) error {
+		list, err = all(t, scan, `SELECT d.id, d.visit, d.zone FROM diagnoses d JOIN visits v ON v.id = d.visit
+			WHERE v.property = $1 AND v.day < $2 ORDER BY v.day DESC, d.seq DESC`, property, day)
+		return err
+	})
+	return list, err
+}
+
+// Diagnosis is one answer; NotFound when there is none of that id.
+func (db *DB) Diagnosis(ctx context.Context, id string) (d store.Diagnosis, err error) {
+	defer wrap(&err, "Diagnosis(%s)", id)
+	err = db.read(ctx, func(t *tx) error {
+		d, err = one(t, notFound("diagnosis"), scanDiagnosis, selectDiagnosis+` WHERE d.id = $1`, id)
+		return err
+	})
+	return d, err
+}
+
 // DiagnosesOfProperty lists every answer ever given about a property, oldest first.
 func (db *DB) DiagnosesOfProperty(ctx context.Context, property string) (list []store.Diagnosis, err error) {
 	defer wrap(&err, "DiagnosesOfProperty(%s)", property)

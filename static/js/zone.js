@@ -141,7 +141,7 @@ class ZonePage {
   }
 
   next(next) {
-    show(part('side'), next ? el('button', { type: 'button', class: 'btn go', 'aria-label': this.page.say('next.do', { check: next.label }), onclick: () => this.go(next.check) }, drawing('down'), this.page.say('next.short')) : null);
+    show(part('side'), next ? el('button', { type: 'button', class: 'btn go', 'aria-label': `${this.page.say('next.short')}: ${next.label}`, onclick: () => this.go(next.check) }, drawing('down'), this.page.say('next.short')) : null);
     part('side').hidden = !next;
   }
 

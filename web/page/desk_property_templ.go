@@ -415,7 +415,7 @@ func history(w Words, v PropertyView) templ.Component {
 			}
 		}
 		if len(v.Zones) > 0 {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 29, "<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-labelledby=\"h-history\"><table class=\"history\"><thead><tr><th scope=\"col\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 29, "<div class=\"scroll\" tabindex=\"0\" role=\"group\" aria-labelledby=\"h-history\"><table class=\"history\"><thead><tr><th scope=\"col\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

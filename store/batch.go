@@ -56,5 +56,6 @@ type PushResult struct {
 	Fork    bool
 	Clash   []int64  // numbers whose id was used before with other content; both are kept
 	Fresh   []string // ids taken in by this push; none that was set aside
+	Aside   bool     // some of what was sent is set aside, by this push or an earlier one
 	Missing []string // photo names that rows of this device carry and the office lacks
 }

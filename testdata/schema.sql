@@ -22,7 +22,9 @@ CREATE INDEX materials_id ON materials (id, version);
 
 CREATE INDEX ops_aside ON ops (seq) WHERE aside <> '';
 
-CREATE INDEX ops_author ON ops (author, seq);
+CREATE INDEX ops_author ON ops (author, seq) WHERE aside <> '';
+
+CREATE INDEX ops_notes ON ops (seq) WHERE check_id = 'note' AND kind = 'reading' AND aside = '';
 
 CREATE INDEX ops_visit ON ops (visit, seq);
 
@@ -36,11 +38,11 @@ CREATE INDEX plans_property ON plans (property, seq);
 
 CREATE INDEX properties_client ON properties (client);
 
-CREATE INDEX readings_visit ON readings (visit, seq);
-
 CREATE INDEX reviews_visit ON reviews (visit, seq);
 
 CREATE INDEX sessions_person ON sessions (person);
+
+CREATE INDEX taken_readings_visit ON taken_readings (visit, seq);
 
 CREATE INDEX visits_crew ON visits (crew, day);
 
@@ -248,6 +250,8 @@ CREATE TABLE migrations (
 	applied TEXT NOT NULL
 ) STRICT;
 
+CREATE TABLE noted (one INTEGER PRIMARY KEY CHECK (one = 1), seq INTEGER NOT NULL) STRICT;
+
 CREATE TABLE ops (
 	seq      INTEGER PRIMARY KEY AUTOINCREMENT,
 	id       TEXT NOT NULL UNIQUE CHECK (id <> ''),
@@ -336,23 +340,6 @@ CREATE TABLE properties (
 	created  TEXT NOT NULL
 , archived TEXT NOT NULL DEFAULT '') STRICT;
 
-CREATE TABLE readings (
-	entry    INTEGER PRIMARY KEY AUTOINCREMENT, -- the order in which they began to count
-	id       TEXT NOT NULL UNIQUE,
-	seq      INTEGER NOT NULL,
-	visit    TEXT NOT NULL REFERENCES visits (id),
-	zone     TEXT NOT NULL, -- '' is the whole visit
-	check_id TEXT NOT NULL,
-	typed    TEXT NOT NULL,
-	edition  TEXT NOT NULL,
-	author   TEXT NOT NULL,
-	device   TEXT NOT NULL,
-	n        INTEGER NOT NULL,
-	at       TEXT NOT NULL,
-	stamp    TEXT NOT NULL,
-	base     INTEGER NOT NULL
-) STRICT;
-
 CREATE TABLE repeats (
 	device TEXT NOT NULL,
 	n      INTEGER NOT NULL,
@@ -397,6 +384,23 @@ CREATE TABLE settled (
 	by_person TEXT NOT NULL REFERENCES people (id),
 	why       TEXT NOT NULL,
 	at        TEXT NOT NULL
+) STRICT;
+
+CREATE TABLE taken_readings (
+	entry    INTEGER PRIMARY KEY,
+	id       TEXT NOT NULL UNIQUE,
+	seq      INTEGER NOT NULL,
+	visit    TEXT NOT NULL REFERENCES visits (id),
+	zone     TEXT NOT NULL, -- '' is the whole visit
+	check_id TEXT NOT NULL,
+	typed    TEXT NOT NULL,
+	edition  TEXT NOT NULL,
+	author   TEXT NOT NULL,
+	device   TEXT NOT NULL,
+	n        INTEGER NOT NULL,
+	at       TEXT NOT NULL,
+	stamp    TEXT NOT NULL,
+	base     INTEGER NOT NULL
 ) STRICT;
 
 CREATE TABLE visits (
@@ -480,11 +484,6 @@ CREATE TRIGGER materials_no_delete BEFORE DELETE ON materials BEGIN SELECT RAISE
 
 CREATE TRIGGER materials_no_update BEFORE UPDATE ON materials BEGIN SELECT RAISE(ABORT, 'versions are append-only'); END;
 
-CREATE TRIGGER notes_find AFTER INSERT ON readings WHEN new.check_id = 'note' BEGIN
-	INSERT INTO findable (kind, id, place) VALUES ('note', new.id, new.visit);
-	INSERT INTO finds (rowid, words) SELECT n, new.typed FROM findable WHERE kind = 'note' AND id = new.id;
-END;
-
 CREATE TRIGGER ops_no_delete BEFORE DELETE ON ops BEGIN SELECT RAISE(ABORT, 'the log is append-only'); END;
 
 CREATE TRIGGER ops_no_update BEFORE UPDATE ON ops BEGIN SELECT RAISE(ABORT, 'the log is append-only'); END;
@@ -516,6 +515,11 @@ CREATE TRIGGER settled_no_delete BEFORE DELETE ON settled BEGIN SELECT RAISE(ABO
 
 CREATE TRIGGER settled_no_update BEFORE UPDATE ON settled BEGIN SELECT RAISE(ABORT, 'decisions are append-only'); END;
 
+CREATE TRIGGER taken_notes_find AFTER INSERT ON taken_readings WHEN new.check_id = 'note' BEGIN
+	INSERT INTO findable (kind, id, place) VALUES ('note', new.id, new.visit);
+	INSERT INTO finds (rowid, words) SELECT n, new.typed FROM findable WHERE kind = 'note' AND id = new.id;
+END;
+
 CREATE TRIGGER visits_find AFTER INSERT ON visits BEGIN
 	INSERT INTO findable (kind, id, place) VALUES ('visit', new.id, new.id);
 	INSERT INTO finds (rowid, words)
@@ -527,7 +531,15 @@ CREATE TRIGGER visits_find_again AFTER UPDATE OF day, ask ON visits BEGIN
 	WHERE rowid = (SELECT n FROM findable WHERE kind = 'visit' AND id = new.id);
 END;
 
+CREATE VIEW notes AS SELECT seq, id, visit, typed FROM ops WHERE check_id = 'note' AND kind = 'reading' AND aside = '';
+
 CREATE VIEW numbers AS
 	SELECT device, n, id FROM ops
 	UNION ALL
 	SELECT device, n, id FROM repeats;
+
+CREATE VIEW readings AS
+	SELECT seq * 1048576 AS entry, id, seq, visit, zone, check_id, typed, edition, author, device, n, at, stamp, base
+	FROM ops WHERE kind = 'reading' AND aside = ''
+	UNION ALL
+	SELECT entry, id, seq, visit, zone, check_id, typed, edition, author, device, n, at, stamp, base FROM taken_readings;

@@ -1,7 +1,6 @@
 package intake
 
 import (
-	"bytes"
 	"encoding/json"
 	"errors"
 	"io"
@@ -36,6 +35,8 @@ type Op struct {
 	N   int64
 	ID  string
 	Raw json.RawMessage
+
+	said *wire // as it was read when it came in; nil for one that was made here
 }
 
 // Sentences about a body that can't be taken as a whole. The phone keeps everything and tries again.
@@ -141,19 +142,26 @@ func (e envelope) request() (Request, error) {
 	return req, nil
 }
 
-// decodeOp finds the two things an operation can't be kept without.
+// head is what an operation can't be kept without.
+type head struct {
+	N  *int64  `json:"n"`
+	ID *string `json:"id"`
+}
+
+// decodeOp reads an operation once. Whatever else of it can't be read, it is kept by its number and its id.
 func decodeOp(raw json.RawMessage) (Op, error) {
-	var head struct {
-		N  *int64  `json:"n"`
-		ID *string `json:"id"`
+	w := readWire(raw)
+	h := w.head
+	if w.broken {
+		h = head{}
+		if err := json.Unmarshal(raw, &h); err != nil {
+			return Op{}, &store.Error{Kind: store.Invalid, Say: sayOp, Err: err}
+		}
 	}
-	if err := json.Unmarshal(raw, &head); err != nil {
-		return Op{}, &store.Error{Kind: store.Invalid, Say: sayOp, Err: err}
-	}
-	if head.N == nil || *head.N < 1 || *head.N > maxN || head.ID == nil || !usable(*head.ID) {
+	if h.N == nil || *h.N < 1 || *h.N > maxN || h.ID == nil || !usable(*h.ID) {
 		return Op{}, invalid(sayOp, "an operation has no usable n or id")
 	}
-	return Op{N: *head.N, ID: *head.ID, Raw: bytes.Clone(raw)}, nil
+	return Op{N: *h.N, ID: *h.ID, Raw: raw, said: w}, nil
 }
 
 func invalid(say, why string) error {

@@ -14,15 +14,37 @@ const future = 5 * time.Minute
 
 // wire is an operation as phones write it.
 type wire struct {
-	Op     string          `json:"op"`
-	Entity string          `json:"entity"`
-	Base   int64           `json:"base"`
-	Form   string          `json:"form"`
-	Author string          `json:"author"`
-	HLC    string          `json:"hlc"`
-	At     string          `json:"at"`
-	Body   json.RawMessage `json:"body"`
-	Photos []wirePhoto     `json:"photos"`
+	head
+	Op     string      `json:"op"`
+	Entity string      `json:"entity"`
+	Base   int64       `json:"base"`
+	Form   string      `json:"form"`
+	Author string      `json:"author"`
+	HLC    string      `json:"hlc"`
+	At     string      `json:"at"`
+	Body   *wireBody   `json:"body"`
+	Photos []wirePhoto `json:"photos"`
+
+	broken bool // some of it is not of its form
+}
+
+// readWire reads as much of an operation as can be read.
+func readWire(raw json.RawMessage) *wire {
+	w := &wire{}
+	w.broken = json.Unmarshal(raw, w) != nil || w.Body == nil
+	if w.Body == nil {
+		w.Body = &wireBody{}
+	}
+	return w
+}
+
+// bodyOf is the body of an operation in its own bytes, for the forms that have one of their own.
+func bodyOf(raw json.RawMessage) json.RawMessage {
+	var op struct {
+		Body json.RawMessage `json:"body"`
+	}
+	_ = json.Unmarshal(raw, &op) // it was read before
+	return op.Body
 }
 
 type wirePhoto struct {
@@ -91,10 +113,11 @@ func because(code string) error { return &aside{code: code} }
 
 // item turns an operation into what it does. Only a fault of the database is an error.
 func (j *judge) item(op Op) (store.Item, error) {
-	var w wire
-	var b wireBody
-	broken := json.Unmarshal(op.Raw, &w) != nil
-	broken = len(w.Body) == 0 || json.Unmarshal(w.Body, &b) != nil || broken
+	w := op.said
+	if w == nil {
+		w = readWire(op.Raw)
+	}
+	b := w.Body
 	it := store.Item{
 		Op: store.Op{
 			ID: op.ID, Device: j.req.Device, N: op.N, Kind: clip(w.Form, 40), Entity: clip(w.Entity, maxName), Base: w.Base,
@@ -104,7 +127,7 @@ func (j *judge) item(op Op) (store.Item, error) {
 		About:  store.Place{Visit: clip(b.Visit, maxName), Zone: clip(b.zone(), maxName), Check: clip(b.Check, maxName), Typed: b.Typed},
 		Photos: readablePhotos(w.Photos),
 	}
-	err := j.decide(&it, w, b, broken)
+	err := j.decide(&it, w)
 	if a, ok := err.(*aside); ok {
 		it.Nothing()
 		it.Aside, it.Detail = a.code, say(a.code, a.words)
@@ -113,13 +136,11 @@ func (j *judge) item(op Op) (store.Item, error) {
 	return it, err
 }
 
-func (j *judge) decide(it *store.Item, w wire, b wireBody, broken bool) error {
-	if broken || w.Base < 0 || !isHLC(w.HLC) || w.Author == "" || !plain(w) {
+func (j *judge) decide(it *store.Item, w *wire) error {
+	if w.broken || w.Base < 0 || !isHLC(w.HLC) || w.Author == "" || !plain(w) {
 		return because(Malformed)
 	}
-	form := map[string]func(*store.Item, wireBody, store.Visit) error{
-		"reading": j.reading, "zone": j.zone, "visit": j.visitState,
-	}[w.Form]
+	form := forms[w.Form]
 	work := w.Form == "application" || w.Form == "calibration"
 	if form == nil && !work || w.Op != "" && w.Op != "create" && w.Op != "edit" {
 		return because(UnknownKind)
@@ -133,20 +154,25 @@ func (j *judge) decide(it *store.Item, w wire, b wireBody, broken bool) error {
 	}
 	switch w.Form {
 	case "application":
-		return j.application(it, w.Body, author)
+		return j.application(it, bodyOf(it.Raw), author)
 	case "calibration":
-		return j.calibration(it, w.Body)
+		return j.calibration(it, bodyOf(it.Raw))
 	}
-	visit, err := j.visit(b.Visit, author)
+	visit, err := j.visit(w.Body.Visit, author)
 	if err != nil {
 		return err
 	}
-	return form(it, b, visit)
+	return form(j, it, *w.Body, visit)
+}
+
+// forms are those that belong to one open visit.
+var forms = map[string]func(*judge, *store.Item, wireBody, store.Visit) error{
+	"reading": (*judge).reading, "zone": (*judge).zone, "visit": (*judge).visitState,
 }
 
 // plain reports whether the short texts of w are whole: one that had to be clipped was not made by our pages.
-func plain(w wire) bool {
-	for _, s := range []string{w.Entity, w.Author, w.At} {
+func plain(w *wire) bool {
+	for _, s := range [...]string{w.Entity, w.Author, w.At} {
 		if utf8.RuneCountInString(s) > maxName {
 			return false
 		}

@@ -80,7 +80,7 @@ const wireTime = "2006-01-02T15:04:05.000Z07:00"
 // have come before, and be decided by now; and a visit may have been signed off since it was judged.
 func (s *Service) attention(ctx context.Context, b store.Batch, res store.PushResult) ([]Attention, error) {
 	list := []Attention{}
-	if len(b.Items) == 0 {
+	if !res.Aside {
 		return list, nil
 	}
 	asides, err := s.store.Asides(ctx, store.AsideFilter{Device: b.Device, Open: true})

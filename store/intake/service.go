@@ -67,6 +67,7 @@ type Service struct {
 	now     func() time.Time
 	log     *slog.Logger
 	queue   *queue
+	calm    calm // phones go first
 	room    Room
 	book    *record.Book
 	desk    sync.Mutex // one record from a desk at a time: its number follows the last
@@ -81,7 +82,10 @@ func New(s Store, knowing Knowing, o Options) *Service {
 		o.Log = slog.Default()
 	}
 	svc := &Service{store: s, knowing: knowing, now: o.Now, log: o.Log, room: o.Room, book: record.Shipped()}
-	svc.queue = newQueue(svc.diagnose)
+	svc.queue = newQueue(func(ctx context.Context, j job) {
+		svc.calm.wait(ctx)
+		svc.diagnose(ctx, j)
+	})
 	return svc
 }
 
@@ -102,8 +106,10 @@ func (s *Service) Push(ctx context.Context, from Sender, req Request) (Reply, er
 	if err := s.noRoom(req); err != nil {
 		return Reply{}, err
 	}
+	defer s.calm.begin()()
 	j := s.newJudge(ctx, from, req)
 	batch := store.Batch{Device: req.Device, Epoch: req.Epoch, App: req.App, Agent: from.Agent, By: from.Person.ID, Sent: req.Sent, ByFile: from.Vouches, Unsent: max(0, req.Unsent-len(req.Ops))}
+	batch.Items = make([]store.Item, 0, len(req.Ops))
 	for _, op := range req.Ops {
 		item, err := j.item(op)
 		if err != nil {

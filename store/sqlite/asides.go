@@ -79,7 +79,7 @@ func (t *tx) takeAside(a store.Aside) error {
 	if !fits {
 		return store.Errorf(store.Invalid, "The visit or the part of the lawn of this reading is not known.")
 	}
-	return t.exec(`INSERT INTO readings (id, seq, visit, zone, check_id, typed, edition, author, device, n, at, stamp, base)
-		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13)`,
+	return t.exec(`INSERT INTO taken_readings (entry, id, seq, visit, zone, check_id, typed, edition, author, device, n, at, stamp, base)
+		VALUES (1 + `+newestEntry+`, $1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13)`,
 		a.ID, a.Seq, a.Visit, a.Zone, a.Check, a.Typed, a.Edition, a.Author, a.Device, a.N, a.At, a.Stamp, a.Base)
 }

@@ -127,7 +127,7 @@ func TestTheAuditLogIsFiltered(t *testing.T) {
 
 // quiet are the methods that write without a line of their own, and why.
 var quiet = map[string]string{
-	"change": "is how a line is written", "commit": "what phones recorded is its own log", "AddSession": "signing in changes nobody's rights",
+	"change": "is how a line is written", "noteAll": "follows from the log", "commit": "what phones recorded is its own log", "AddSession": "signing in changes nobody's rights",
 	"RenewSession": "a session that goes on", "EndSession": "somebody signs out", "UseCode": "writes its own line", "PhotoDone": "follows from the log",
 	"PhotoGone": "follows from the disk", "SaveDiagnosis": "the engine's answer, kept as it is", "OpenLink": "a client looked; the link itself keeps when",
 }

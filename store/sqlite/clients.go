@@ -79,11 +79,13 @@ func (db *DB) Properties(ctx context.Context, client string) (list []store.Prope
 	return list, err
 }
 
+const oneProperty = `SELECT ` + propertyColumns + ` FROM properties WHERE id = $1`
+
 // Property returns one address.
 func (db *DB) Property(ctx context.Context, id string) (p store.Property, err error) {
 	defer wrap(&err, "Property(%s)", id)
 	err = db.read(ctx, func(t *tx) error {
-		p, err = one(t, notFound("property"), scanProperty, `SELECT `+propertyColumns+` FROM properties WHERE id = $1`, id)
+		p, err = one(t, notFound("property"), scanProperty, oneProperty, id)
 		return err
 	})
 	return p, err
@@ -117,11 +119,13 @@ func (db *DB) Zones(ctx context.Context, property string) (list []store.Zone, er
 	return list, err
 }
 
+const oneZone = `SELECT ` + zoneColumns + ` FROM zones WHERE id = $1`
+
 // Zone returns one zone.
 func (db *DB) Zone(ctx context.Context, id string) (z store.Zone, err error) {
 	defer wrap(&err, "Zone(%s)", id)
 	err = db.read(ctx, func(t *tx) error {
-		z, err = one(t, notFound("zone"), scanZone, `SELECT `+zoneColumns+` FROM zones WHERE id = $1`, id)
+		z, err = one(t, notFound("zone"), scanZone, oneZone, id)
 		return err
 	})
 	return z, err

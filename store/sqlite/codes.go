@@ -85,10 +85,12 @@ func (db *DB) Withdrawn(ctx context.Context) (list map[string]time.Time, err err
 	return list, err
 }
 
+const selectWithdrawn = `SELECT EXISTS (SELECT 1 FROM devices WHERE id = $1 AND withdrawn <> '')`
+
 // mayPush refuses what a withdrawn phone sends over the network. The sentence is shown on that phone.
 func (t *tx) mayPush(b store.Batch) error {
 	var withdrawn bool
-	err := t.row(`SELECT EXISTS (SELECT 1 FROM devices WHERE id = $1 AND withdrawn <> '')`, b.Device).Scan(&withdrawn)
+	err := t.row(selectWithdrawn, b.Device).Scan(&withdrawn)
 	if err == nil && withdrawn && !b.ByFile {
 		err = store.Errorf(store.SignIn, "The office has withdrawn this phone. Everything on it is kept: save a copy, and a manager can take it in.")
 	}

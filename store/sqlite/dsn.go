@@ -12,10 +12,11 @@ import (
 var oldest = [3]int{3, 51, 3}
 
 // The settings travel in the name, so that every connection of a pool has them. Without recursive triggers INSERT OR REPLACE
-// deletes a row of the log and no trigger says no.
+// deletes a row of the log and no trigger says no. What a savepoint keeps for undoing stays in memory (temp_store): a power cut undoes
+// it anyhow. The log is copied into the database by the queue of pushes when nobody waits; 8000 pages are for when it never rests.
 const (
 	writerSettings = "?_txlock=immediate&_pragma=busy_timeout(5000)&_pragma=journal_mode(WAL)&_pragma=synchronous(FULL)" +
-		"&_pragma=foreign_keys(1)&_pragma=recursive_triggers(1)&_pragma=trusted_schema(0)&_pragma=cell_size_check(1)&_dqs=0&_defensive=1&_error_rc=1&_time_format=sqlite"
+		"&_pragma=foreign_keys(1)&_pragma=recursive_triggers(1)&_pragma=temp_store(2)&_pragma=wal_autocheckpoint(8000)&_pragma=trusted_schema(0)&_pragma=cell_size_check(1)&_dqs=0&_defensive=1&_error_rc=1&_time_format=sqlite"
 	readerSettings = "?mode=ro&_pragma=busy_timeout(5000)&_pragma=query_only(1)&_dqs=0"
 )
 

@@ -15,19 +15,23 @@ func (db *DB) Find(ctx context.Context, typed string, limit int) (list []store.F
 	if query == "" {
 		return []store.Found{}, nil
 	}
+	if err = db.noteAll(ctx); err != nil {
+		return nil, err
+	}
 	err = db.read(ctx, func(t *tx) error {
 		list, err = all(t, scanFound, `WITH hits AS MATERIALIZED (
 				SELECT f.n, f.kind, f.id, f.place FROM (SELECT rowid AS n FROM finds WHERE finds MATCH $1 LIMIT $3) h JOIN findable f ON f.n = h.n
 				ORDER BY CASE f.kind WHEN 'client' THEN 0 WHEN 'property' THEN 1 WHEN 'visit' THEN 2 ELSE 3 END, f.n DESC LIMIT $2)
 			SELECT f.kind, CASE f.kind WHEN 'note' THEN f.place ELSE f.id END,
 				CASE f.kind WHEN 'client' THEN c.name WHEN 'property' THEN p.address ELSE w.address || ', ' || v.day END,
-				CASE f.kind WHEN 'client' THEN c.note WHEN 'property' THEN '' WHEN 'visit' THEN v.ask ELSE r.typed END
+				CASE f.kind WHEN 'client' THEN c.note WHEN 'property' THEN '' WHEN 'visit' THEN v.ask ELSE coalesce(o.typed, r.typed, '') END
 			FROM hits f
 			LEFT JOIN clients c ON f.kind = 'client' AND c.id = f.id
 			LEFT JOIN properties p ON f.kind = 'property' AND p.id = f.id
 			LEFT JOIN visits v ON v.id = f.place
 			LEFT JOIN properties w ON w.id = v.property
-			LEFT JOIN readings r ON f.kind = 'note' AND r.id = f.id
+			LEFT JOIN ops o ON f.kind = 'note' AND o.id = f.id
+			LEFT JOIN taken_readings r ON f.kind = 'note' AND r.id = f.id
 			ORDER BY CASE f.kind WHEN 'client' THEN 0 WHEN 'property' THEN 1 WHEN 'visit' THEN 2 ELSE 3 END, f.n DESC`, query, limit, hitsLooked)
 		return err
 	})

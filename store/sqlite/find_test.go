@@ -4,6 +4,7 @@ import (
 	"database/sql"
 	"fmt"
 	"path/filepath"
+	"slices"
 	"testing"
 	"time"
 
@@ -35,6 +36,38 @@ func TestFindByAFewLetters(t *testing.T) {
 	}
 }
 
+// A note is found by its words as soon as it is durable, one that was taken in later too.
+func TestNotesAreFound(t *testing.T) {
+	h := newHouse(t)
+	p := h.Phone("d1", "Jonah")
+	p.Reads(h.visit, h.front, "note", "Head by the shed throws into the fence")
+	p.Reads(h.visit, h.front, "tug_test", "firm shed")
+	odd := p.Reads(h.visit, h.front, "note", "Moles near the shed")
+	odd.Reading, odd.Aside, odd.Detail = nil, "future", "Later."
+	p.Sends()
+	words := func(want ...string) {
+		t.Helper()
+		list, err := h.DB.Find(t.Context(), "shed", 20)
+		h.must(err)
+		var got []string
+		for _, f := range list {
+			if f.Kind != "note" || f.ID != h.visit {
+				t.Errorf("found %+v", f)
+			}
+			got = append(got, f.Words)
+		}
+		if !slices.Equal(got, want) {
+			t.Errorf("found %q, want %q", got, want)
+		}
+	}
+	words("Head by the shed throws into the fence")
+	h.must(h.DB.SettleAside(t.Context(), odd.ID, "taken", "iris", "Seen."))
+	words("Moles near the shed", "Head by the shed throws into the fence")
+	p.Reads(h.visit, h.front, "note", "Shed gate sticks")
+	p.Sends()
+	words("Shed gate sticks", "Moles near the shed", "Head by the shed throws into the fence")
+}
+
 // Whatever is typed is words and never a command.
 func TestAnyWordsCanBeLookedFor(t *testing.T) {
 	h := newHouse(t)
@@ -62,7 +95,7 @@ func BenchmarkFind(b *testing.B) {
 		`WITH RECURSIVE i(n) AS (SELECT 0 UNION ALL SELECT n + 1 FROM i WHERE n < 99999)
 			INSERT INTO visits (id, property, day, place, why, ask, state, sent_why, handed_in, changed)
 			SELECT 'v' || n, 'pc' || (1 + n % 1000), date('2020-01-01', (n % 2000) || ' days'), 1, 'routine', 'brown patch ' || char(97 + n % 26) || 'est of house', 'planned', '', '', '' FROM i`,
-		`INSERT INTO readings (id, seq, visit, zone, check_id, typed, edition, author, device, n, at, stamp, base)
+		`INSERT INTO taken_readings (id, seq, visit, zone, check_id, typed, edition, author, device, n, at, stamp, base)
 			SELECT 'r' || id, 1, id, '', 'note', 'moss under the oak near ' || id, 'e', 'x', 'd', 1, '', '', 0 FROM visits`,
 	} {
 		_, err := raw.Exec(fill)

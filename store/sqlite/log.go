@@ -57,8 +57,10 @@ func (db *DB) Seq(ctx context.Context) (seq int64, err error) {
 	return seq, err
 }
 
+const selectSeq = `SELECT coalesce(max(seq), 0) FROM ops`
+
 func (t *tx) seq() (seq int64, err error) {
-	err = t.row(`SELECT coalesce(max(seq), 0) FROM ops`).Scan(&seq)
+	err = t.row(selectSeq).Scan(&seq)
 	return seq, err
 }
 

@@ -11,11 +11,11 @@ import (
 )
 
 // queryAt is which argument of a call is SQL.
-var queryAt = map[string]int{"exec": 0, "row": 0, "execOne": 1, "all": 2, "one": 3, "ExecContext": 1, "QueryContext": 1, "QueryRowContext": 1, "PrepareContext": 1,
+var queryAt = map[string]int{"exec": 0, "row": 0, "query": 0, "execOne": 1, "all": 2, "one": 3, "ExecContext": 1, "QueryContext": 1, "QueryRowContext": 1, "PrepareContext": 1,
 	"readings": 1, "unless": 1}
 
 // carriers hand a query on that was given to them, or run files and lists of constants.
-var carriers = []string{"exec", "execOne", "row", "all", "one", "apply", "prepare", "checkWriter", "readings", "unless"}
+var carriers = []string{"exec", "execOne", "row", "query", "all", "one", "apply", "prepare", "checkWriter", "readings", "unless"}
 
 // TestSQLIsMadeOfConstants reads the source: what people typed reaches the database as a parameter, never as text. A query is put
 // together of literals, constants, conditions gathered by where (whose values are parameters too) and a quoted name of a table.

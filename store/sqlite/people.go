@@ -14,8 +14,10 @@ func (db *DB) Epoch(ctx context.Context) (epoch string, err error) {
 	return epoch, err
 }
 
+const selectEpoch = `SELECT epoch FROM meta`
+
 func (t *tx) epoch() (epoch string, err error) {
-	err = t.row(`SELECT epoch FROM meta`).Scan(&epoch)
+	err = t.row(selectEpoch).Scan(&epoch)
 	return epoch, err
 }
 
@@ -115,11 +117,13 @@ func scanPerson(row scanner) (p store.Person, err error) {
 	return p, err
 }
 
+const onePerson = `SELECT ` + personColumns + ` FROM people WHERE id = $1`
+
 // Person returns one person, active or not.
 func (db *DB) Person(ctx context.Context, id string) (p store.Person, err error) {
 	defer wrap(&err, "Person(%s)", id)
 	err = db.read(ctx, func(t *tx) error {
-		p, err = one(t, notFound("person"), scanPerson, `SELECT `+personColumns+` FROM people WHERE id = $1`, id)
+		p, err = one(t, notFound("person"), scanPerson, onePerson, id)
 		return err
 	})
 	return p, err

@@ -30,6 +30,11 @@ var asideSentences = map[string]string{
 	"unknown_zone":  "The office does not know this part of the lawn. What you recorded is kept.",
 }
 
+const (
+	propertyThere = `SELECT EXISTS (SELECT 1 FROM properties WHERE id = $1)`
+	zoneThere     = `SELECT EXISTS (SELECT 1 FROM zones WHERE id = $1)`
+)
+
 // against is why an item can't be taken in, "" when it can.
 func (k *taking) against(it store.Item) (string, error) {
 	switch {
@@ -40,7 +45,7 @@ func (k *taking) against(it store.Item) (string, error) {
 	case it.Application != nil:
 		return k.againstApplication(*it.Application)
 	case it.Zone != nil:
-		return k.unless("unknown_visit", `SELECT EXISTS (SELECT 1 FROM properties WHERE id = $1)`, it.Zone.Property)
+		return k.unless("unknown_visit", propertyThere, it.Zone.Property)
 	}
 	return "", nil
 }
@@ -50,7 +55,7 @@ func (k *taking) againstReading(r store.Reading) (string, error) {
 	if err != nil || reason != "" || r.Zone == "" || k.zones[r.Zone] {
 		return reason, err
 	}
-	reason, err = k.unless("unknown_zone", `SELECT EXISTS (SELECT 1 FROM zones WHERE id = $1)`, r.Zone)
+	reason, err = k.unless("unknown_zone", zoneThere, r.Zone)
 	k.zones[r.Zone] = err == nil && reason == "" // one that is missing may be made further on in the batch
 	return reason, err
 }
@@ -110,12 +115,7 @@ func (k *taking) project(it store.Item) error {
 		return err
 	}
 	switch {
-	case it.Reading != nil:
-		r := *it.Reading
-		r.Seq, r.ID, r.Device, r.Stamp, r.Base = it.Seq, it.ID, k.batch.Device, it.Stamp, it.Base
-		if err := k.addReading(r, it.N); err != nil {
-			return err
-		}
+	case it.Reading != nil: // the log shows it
 	case it.Zone != nil:
 		z := *it.Zone
 		if err := k.exec(insertZone+` ON CONFLICT (id) DO NOTHING`, z.ID, z.Property, z.Name, z.AreaSqFt, z.Made, orNow(z.Created, k.now)); err != nil {
@@ -149,11 +149,6 @@ func (k *taking) projectWork(it store.Item) error {
 		return k.addCalibration(c, it.N)
 	}
 	return nil
-}
-
-func (k *taking) addReading(r store.Reading, n int64) error {
-	_, err := k.reading.ExecContext(k.ctx, r.ID, r.Seq, r.Visit, r.Zone, r.Check, r.Typed, r.Edition, r.Author, r.Device, n, r.At, r.Stamp, r.Base)
-	return err
 }
 
 // wants notes the photos that an item names.

@@ -79,6 +79,8 @@ func (k *taking) refused(err error) (store.PushResult, error) {
 	return k.finish()
 }
 
+const selectLacking = `SELECT w.sha FROM photos p JOIN photo_wants w ON w.sha = p.sha AND w.device = $1 WHERE p.complete = 0 ORDER BY w.n, w.sha`
+
 // finish adds what every answer says.
 func (k *taking) finish() (store.PushResult, error) {
 	var err error
@@ -88,8 +90,7 @@ func (k *taking) finish() (store.PushResult, error) {
 	if k.res.Seq, err = k.seq(); err != nil {
 		return k.res, err
 	}
-	k.res.Missing, err = all(k.tx, scanText, `SELECT w.sha FROM photos p JOIN photo_wants w ON w.sha = p.sha AND w.device = $1
-		WHERE p.complete = 0 ORDER BY w.n, w.sha`, k.batch.Device)
+	k.res.Missing, err = all(k.tx, scanText, selectLacking, k.batch.Device)
 	return k.res, err
 }
 
@@ -123,11 +124,12 @@ func (k *taking) again(it store.Item) error {
 
 // compare keeps other content under an id that is there already.
 func (k *taking) compare(it store.Item) error {
-	var seq int64
 	var raw []byte
-	if err := k.rawOf.QueryRowContext(k.ctx, it.ID).Scan(&seq, &raw); err != nil {
+	var aside string
+	if err := k.rawOf.QueryRowContext(k.ctx, it.ID).Scan(&raw, &aside); err != nil {
 		return err
 	}
+	k.res.Aside = k.res.Aside || aside != ""
 	if sameContent(raw, it.Raw) {
 		return nil
 	}
@@ -146,7 +148,7 @@ func (k *taking) clash(it store.Item) error {
 	it.Stamp = stampOf(it.HLC, k.skew, k.now)
 	args := append([]any{it.ID}, k.opArgs(it)...)
 	args[1] = fmt.Sprintf("%s~%d", it.ID, count+2)
-	if err := k.exec(`INSERT INTO clashes (op, `+opColumns+`) VALUES (`+opPlaces+`, $21)`, args...); err != nil {
+	if err := k.exec(moreContent, args...); err != nil {
 		return err
 	}
 	return k.wants(it)
@@ -156,6 +158,10 @@ func (k *taking) clash(it store.Item) error {
 func (k *taking) new(it store.Item) error {
 	if err := k.judge(&it); err != nil {
 		return err
+	}
+	k.res.Aside = k.res.Aside || it.Aside != ""
+	if r := it.Reading; r != nil { // it counts as the log says it
+		it.Kind, it.About = "reading", store.Place{Visit: r.Visit, Zone: r.Zone, Check: r.Check, Typed: r.Typed}
 	}
 	it.Stamp = stampOf(it.HLC, k.skew, k.now)
 	res, err := k.insertOp.ExecContext(k.ctx, k.opArgs(it)...)
@@ -177,7 +183,7 @@ func (k *taking) new(it store.Item) error {
 
 // repeat gives a number to an id that has one already. This phone may be the one that has the photos.
 func (k *taking) repeat(it store.Item) error {
-	if err := k.exec(`INSERT INTO repeats (device, n, id) VALUES ($1, $2, $3)`, k.batch.Device, it.N, it.ID); err != nil {
+	if err := k.exec(repeat, k.batch.Device, it.N, it.ID); err != nil {
 		return err
 	}
 	if err := k.wants(it); err != nil {
@@ -187,8 +193,10 @@ func (k *taking) repeat(it store.Item) error {
 }
 
 const (
-	opColumns = `id, device, n, kind, entity, base, edition, author, hlc, at, raw, sent_by, received, stamp, aside, detail, visit, zone, check_id, typed`
-	opPlaces  = `$1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20`
+	opColumns   = `id, device, n, kind, entity, base, edition, author, hlc, at, raw, sent_by, received, stamp, aside, detail, visit, zone, check_id, typed`
+	repeat      = `INSERT INTO repeats (device, n, id) VALUES ($1, $2, $3)`
+	moreContent = `INSERT INTO clashes (op, ` + opColumns + `) VALUES (` + opPlaces + `, $21)`
+	opPlaces    = `$1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20`
 )
 
 // opArgs are the values of opColumns. Which phone, who sent and when it came are the batch's and ours, whatever the item says.

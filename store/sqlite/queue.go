@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"sync"
+	"time"
 
 	"swardbook/store"
 )
@@ -14,6 +15,12 @@ import (
 const (
 	maxBatches = 64
 	maxItems   = 4000
+)
+
+// When the log is copied into the database: after so long without a push, and after so many operations without such a rest.
+const (
+	restAfter = 500 * time.Millisecond
+	restAt    = 3000
 )
 
 // pushJob is a batch that waits, with the place for its answer.
@@ -36,6 +43,7 @@ type pushQueue struct {
 	ended   chan struct{}
 	closing sync.Once
 	stmts   statements
+	behind  int // operations stored since the log was last copied into the database
 }
 
 func newPushQueue(ctx context.Context, db *DB) (*pushQueue, error) {
@@ -91,14 +99,39 @@ func checkBatch(b store.Batch) error {
 
 func (q *pushQueue) work() {
 	defer close(q.ended)
+	idle := time.NewTimer(restAfter)
+	defer idle.Stop()
 	for {
 		select {
 		case j := <-q.jobs:
 			q.commit(q.gather(j))
+			if q.behind >= restAt {
+				q.checkpoint()
+			}
+			idle.Reset(restAfter)
+		case <-idle.C:
+			q.rest()
 		case <-q.quit:
 			return
 		}
 	}
+}
+
+// rest does what phones need not wait for.
+func (q *pushQueue) rest() {
+	if q.behind == 0 {
+		return
+	}
+	q.checkpoint()
+	_ = q.db.noteAll(context.Background()) // whoever looks for a note does it again, and hears why it failed
+}
+
+// checkpoint copies the write-ahead log into the database after everybody was answered. What was acknowledged is durable in the log
+// already, so nothing rests on it; a disk that fails here is noted all the same.
+func (q *pushQueue) checkpoint() {
+	q.behind = 0
+	var busy, size, copied int
+	q.db.broken.note(q.db.writer.QueryRow(`PRAGMA wal_checkpoint(PASSIVE)`).Scan(&busy, &size, &copied))
 }
 
 // gather takes everyone who waits now, up to the limits.
@@ -119,6 +152,9 @@ func (q *pushQueue) gather(first *pushJob) []*pushJob {
 // left must not undo what the others sent.
 func (q *pushQueue) commit(group []*pushJob) {
 	answers := make([]pushAnswer, len(group))
+	for _, j := range group {
+		q.behind += len(j.batch.Items)
+	}
 	err := q.db.broken.err()
 	if err == nil {
 		err = q.db.write(context.Background(), func(t *tx) error {
@@ -139,6 +175,13 @@ func (q *pushQueue) commit(group []*pushJob) {
 	}
 }
 
+const (
+	beginBatch = `SAVEPOINT batch`
+	undoBatch  = `ROLLBACK TO batch`
+	endBatch   = `RELEASE batch`
+	forked     = `UPDATE devices SET unsent = 0 WHERE id = $1`
+)
+
 // one stores a batch behind a savepoint of its own. Only an error that ends the whole transaction is returned.
 func (q *pushQueue) one(s *session, j *pushJob, a *pushAnswer) error {
 	if a.err = j.ctx.Err(); a.err != nil {
@@ -147,26 +190,26 @@ func (q *pushQueue) one(s *session, j *pushJob, a *pushAnswer) error {
 	if a.err = s.mayPush(j.batch); a.err != nil {
 		return nil
 	}
-	if err := s.exec(`SAVEPOINT batch`); err != nil {
+	if err := s.exec(beginBatch); err != nil {
 		return err
 	}
 	a.res, a.err = s.push(j.batch)
 	if a.err != nil || a.res.Hole || a.res.Fork {
-		if err := s.exec(`ROLLBACK TO batch`); err != nil {
+		if err := s.exec(undoBatch); err != nil {
 			return errors.Join(a.err, err)
 		}
 	}
 	if a.err == nil && a.res.Fork { // the phone takes what it keeps along under another name
-		if err := s.exec(`UPDATE devices SET unsent = 0 WHERE id = $1`, j.batch.Device); err != nil {
+		if err := s.exec(forked, j.batch.Device); err != nil {
 			return err
 		}
 	}
-	return s.exec(`RELEASE batch`)
+	return s.exec(endBatch)
 }
 
 // statements are prepared once for the writer's connection.
 type statements struct {
-	through, seen, seenBy, insertOp, numberOf, rawOf, reading, want, wantBy *sql.Stmt
+	through, seen, seenBy, insertOp, numberOf, rawOf, want, wantBy *sql.Stmt
 }
 
 func (st *statements) prepare(ctx context.Context, w *sql.DB) error {
@@ -179,11 +222,9 @@ func (st *statements) prepare(ctx context.Context, w *sql.DB) error {
 			ON CONFLICT DO UPDATE SET last_seen = excluded.last_seen`,
 		&st.insertOp: `INSERT INTO ops (` + opColumns + `) VALUES (` + opPlaces + `) ON CONFLICT (id) DO NOTHING`,
 		&st.numberOf: `SELECT id FROM numbers WHERE device = $1 AND n = $2`,
-		&st.rawOf:    `SELECT seq, raw FROM ops WHERE id = $1`,
-		&st.reading: `INSERT INTO readings (id, seq, visit, zone, check_id, typed, edition, author, device, n, at, stamp, base)
-			VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13)`,
-		&st.want:   `INSERT INTO photos (sha, size, type, complete) VALUES ($1, $2, $3, 0) ON CONFLICT DO NOTHING`,
-		&st.wantBy: `INSERT INTO photo_wants (sha, device, n) VALUES ($1, $2, $3) ON CONFLICT DO NOTHING`,
+		&st.rawOf:    `SELECT raw, aside FROM ops WHERE id = $1`,
+		&st.want:     `INSERT INTO photos (sha, size, type, complete) VALUES ($1, $2, $3, 0) ON CONFLICT DO NOTHING`,
+		&st.wantBy:   `INSERT INTO photo_wants (sha, device, n) VALUES ($1, $2, $3) ON CONFLICT DO NOTHING`,
 	} {
 		var err error
 		if *stmt, err = w.PrepareContext(ctx, text); err != nil {
@@ -194,7 +235,7 @@ func (st *statements) prepare(ctx context.Context, w *sql.DB) error {
 }
 
 func (st *statements) list() []**sql.Stmt {
-	return []**sql.Stmt{&st.through, &st.seen, &st.seenBy, &st.insertOp, &st.numberOf, &st.rawOf, &st.reading, &st.want, &st.wantBy}
+	return []**sql.Stmt{&st.through, &st.seen, &st.seenBy, &st.insertOp, &st.numberOf, &st.rawOf, &st.want, &st.wantBy}
 }
 
 func (st *statements) close() {

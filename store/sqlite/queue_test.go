@@ -35,6 +35,7 @@ func checkNumbers(t interface{ Errorf(string, ...any) }, db *sqlite.DB) {
 		"an id twice":                      `SELECT id FROM ops GROUP BY id HAVING count(*) > 1`,
 		"a reading lacks its projection":   `SELECT id FROM ops WHERE kind = 'reading' AND aside = '' AND id NOT IN (SELECT id FROM readings)`,
 		"a projection without its reading": `SELECT id FROM readings WHERE id NOT IN (SELECT id FROM ops) AND id NOT IN (SELECT id FROM clashes)`,
+		"a reading counts twice":           `SELECT id FROM readings GROUP BY id HAVING count(*) > 1`,
 	} {
 		list, err := db.Texts(context.Background(), query)
 		if err != nil || len(list) > 0 {

@@ -9,24 +9,23 @@ import (
 
 // Readings lists every reading of a visit in the order it became durable, with which of them counts.
 func (db *DB) Readings(ctx context.Context, visit string) ([]store.Reading, error) {
-	return db.readings(ctx, `v.id = $1`, visit)
+	return db.readings(ctx, `visit = $1`, visit)
 }
 
 // ReadingsOfProperty lists every reading of all visits to a property.
 func (db *DB) ReadingsOfProperty(ctx context.Context, property string) ([]store.Reading, error) {
-	return db.readings(ctx, `v.property = $1`, property)
+	return db.readings(ctx, `visit IN (SELECT id FROM visits WHERE property = $1)`, property)
 }
 
 func (db *DB) readings(ctx context.Context, condition, id string) (list []store.Reading, err error) {
 	defer wrap(&err, "readings(%s)", id)
 	err = db.read(ctx, func(t *tx) error {
-		rows, err := all(t, scanReading, `SELECT r.seq, r.id, r.visit, r.zone, r.check_id, r.typed, r.edition, r.author, r.device, r.at, r.stamp, r.base, r.n, r.entry
-			FROM readings r JOIN visits v ON v.id = r.visit WHERE `+condition+` ORDER BY r.seq, r.id`, id)
+		rows, err := all(t, scanReading, `SELECT seq, id, visit, zone, check_id, typed, edition, author, device, at, stamp, base, n, entry
+			FROM readings WHERE `+condition+` ORDER BY seq, id`, id)
 		if err != nil {
 			return err
 		}
-		choices, err := all(t, scanChoice, `SELECT c.reading, c.known FROM reviews c JOIN visits v ON v.id = c.visit
-			WHERE c.kind = 'choose' AND `+condition+` ORDER BY c.seq`, id)
+		choices, err := all(t, scanChoice, `SELECT reading, known FROM reviews WHERE kind = 'choose' AND `+condition+` ORDER BY seq`, id)
 		list = db.weigh(rows, choices)
 		return err
 	})

@@ -97,10 +97,13 @@ func (db *DB) AddReview(ctx context.Context, r store.Review) (err error) {
 			return err
 		}
 		return t.exec(`INSERT INTO reviews (id, visit, zone, kind, cause, judgement, reading, reason, diagnosis, engine, by_person, at, known)
-			VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, (SELECT coalesce(max(entry), 0) FROM readings))`,
+			VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, `+newestEntry+`)`,
 			r.ID, r.Visit, r.Zone, r.Kind, r.Cause, r.Judgement, r.Reading, r.Reason, r.Diagnosis, r.Engine, r.By, orNow(r.At, t.now))
 	})
 }
+
+// newestEntry is the place of the last reading that could have begun to count.
+const newestEntry = `max((SELECT coalesce(max(seq), 0) * 1048576 FROM ops), (SELECT coalesce(max(entry), 0) FROM taken_readings))`
 
 func (t *tx) mayChoose(r store.Review) error {
 	var there bool

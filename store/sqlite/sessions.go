@@ -20,12 +20,14 @@ func (db *DB) AddSession(ctx context.Context, tokenHash []byte, personID, agent 
 	})
 }
 
+const oneSession = `SELECT s.started, s.seen, s.expires, s.agent, p.id, p.name, p.role, p.lang, p.hash, p.active
+	FROM sessions s JOIN people p ON p.id = s.person WHERE s.token = $1`
+
 // Session returns who is signed in with a token. One that ran out, or whose person is not active, is an error of kind SignIn.
 func (db *DB) Session(ctx context.Context, tokenHash []byte) (s store.Session, err error) {
 	defer wrap(&err, "Session")
 	err = db.read(ctx, func(t *tx) error {
-		s, err = one(t, notFound("session"), scanSession, `SELECT s.started, s.seen, s.expires, s.agent, p.id, p.name, p.role, p.lang, p.hash, p.active
-			FROM sessions s JOIN people p ON p.id = s.person WHERE s.token = $1`, tokenHash)
+		s, err = one(t, notFound("session"), scanSession, oneSession, tokenHash)
 		if err == nil && (!s.Expires.After(t.now) || !s.Person.Active) {
 			err = store.Errorf(store.SignIn, "Sign in again.")
 		}

@@ -23,6 +23,9 @@ type DB struct {
 	now    func() time.Time
 	differ func(check, a, b string) bool
 	pushes *pushQueue
+
+	keptWriter, keptReader kept
+
 	broken brokenFlag
 	slow   slowNote
 }
@@ -64,6 +67,9 @@ func open(ctx context.Context, path string, now func() time.Time, files fs.FS) (
 	db.reader.SetMaxOpenConns(readers)
 	db.reader.SetMaxIdleConns(readers)
 	if err = db.reader.PingContext(ctx); err != nil {
+		return db, err
+	}
+	if err = db.keep(ctx); err != nil {
 		return db, err
 	}
 	db.pushes, err = newPushQueue(ctx, db)

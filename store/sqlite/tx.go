@@ -10,21 +10,22 @@ import (
 // tx is one transaction with the moment it began.
 type tx struct {
 	*sql.Tx
-	ctx context.Context
-	now time.Time
+	ctx  context.Context
+	now  time.Time
+	kept kept
 }
 
 // write runs f in a transaction of the writer and commits it when f returns no error.
 func (db *DB) write(ctx context.Context, f func(*tx) error) error {
-	return db.run(ctx, db.writer, nil, f)
+	return db.run(ctx, db.writer, nil, db.keptWriter, f)
 }
 
 // read runs f over one state of the database.
 func (db *DB) read(ctx context.Context, f func(*tx) error) error {
-	return db.run(ctx, db.reader, &sql.TxOptions{ReadOnly: true}, f)
+	return db.run(ctx, db.reader, &sql.TxOptions{ReadOnly: true}, db.keptReader, f)
 }
 
-func (db *DB) run(ctx context.Context, handle *sql.DB, opts *sql.TxOptions, f func(*tx) error) (err error) {
+func (db *DB) run(ctx context.Context, handle *sql.DB, opts *sql.TxOptions, keeps kept, f func(*tx) error) (err error) {
 	defer func() { db.broken.note(err) }()
 	defer db.timed(ctx)()
 	began, err := handle.BeginTx(ctx, opts)
@@ -39,7 +40,7 @@ func (db *DB) run(ctx context.Context, handle *sql.DB, opts *sql.TxOptions, f fu
 			err = errors.Join(err, undo)
 		}
 	}()
-	if err := f(&tx{Tx: began, ctx: ctx, now: db.moment()}); err != nil {
+	if err := f(&tx{Tx: began, ctx: ctx, now: db.moment(), kept: keeps}); err != nil {
 		return err
 	}
 	return began.Commit()
@@ -49,7 +50,12 @@ func (db *DB) run(ctx context.Context, handle *sql.DB, opts *sql.TxOptions, f fu
 func (db *DB) moment() time.Time { return db.now().UTC().Truncate(time.Millisecond) }
 
 func (t *tx) exec(query string, args ...any) error {
-	_, err := t.ExecContext(t.ctx, query, args...)
+	var err error
+	if s := t.kept[query]; s != nil {
+		_, err = t.StmtContext(t.ctx, s).ExecContext(t.ctx, args...)
+	} else {
+		_, err = t.ExecContext(t.ctx, query, args...)
+	}
 	return err
 }
 
@@ -66,14 +72,26 @@ func (t *tx) execOne(missing error, query string, args ...any) error {
 	return err
 }
 
-func (t *tx) row(query string, args ...any) *sql.Row { return t.QueryRowContext(t.ctx, query, args...) }
+func (t *tx) row(query string, args ...any) *sql.Row {
+	if s := t.kept[query]; s != nil {
+		return t.StmtContext(t.ctx, s).QueryRowContext(t.ctx, args...)
+	}
+	return t.QueryRowContext(t.ctx, query, args...)
+}
+
+func (t *tx) query(query string, args ...any) (*sql.Rows, error) {
+	if s := t.kept[query]; s != nil {
+		return t.StmtContext(t.ctx, s).QueryContext(t.ctx, args...)
+	}
+	return t.QueryContext(t.ctx, query, args...)
+}
 
 // scanner is a row or rows.
 type scanner interface{ Scan(dest ...any) error }
 
 // all collects every row of a query; none is an empty list.
 func all[T any](t *tx, scan func(scanner) (T, error), query string, args ...any) ([]T, error) {
-	rows, err := t.QueryContext(t.ctx, query, args...)
+	rows, err := t.query(query, args...)
 	if err != nil {
 		return nil, err
 	}

@@ -28,6 +28,8 @@ func (t *tx) addVisit(v store.Visit) error {
 
 const selectVisit = `SELECT v.id, v.property, coalesce(v.crew, ''), v.day, v.place, v.why, v.ask, v.state, v.sent_why, v.handed_in, v.changed FROM visits v`
 
+const oneVisit = selectVisit + ` WHERE v.id = $1`
+
 func scanVisit(row scanner) (v store.Visit, err error) {
 	err = row.Scan(&v.ID, &v.Property, &v.Crew, &v.Day, &v.Order, &v.Why, &v.Ask, &v.State, &v.SentWhy, moments{&v.HandedIn}, moments{&v.Changed})
 	return v, err
@@ -41,7 +43,7 @@ func (db *DB) Visit(ctx context.Context, id string) (v store.Visit, err error) {
 }
 
 func (t *tx) visit(id string) (store.Visit, error) {
-	return one(t, notFound("visit"), scanVisit, selectVisit+` WHERE v.id = $1`, id)
+	return one(t, notFound("visit"), scanVisit, oneVisit, id)
 }
 
 // Visits lists visits by day and their place on the day sheet.

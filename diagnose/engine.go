@@ -222,15 +222,43 @@ func (e *Engine) Diagnose(c Case) (Answer, error) {
 	if err != nil {
 		return Answer{}, err
 	}
-	a := Answer{
-		ID: c.ID, Edition: e.Edition, Season: e.b.Seasons[w.season],
-		NothingWrong: w.post[0], Ignored: ignored, Counted: len(w.counted),
-	}
-	a.Causes = e.explain(w)
-	a.Causes = e.rank(a.Causes, w)
+	a := e.begin(&c, w, ignored)
+	a.Causes = e.rank(e.explain(w), w)
 	a.Verdict = e.verdict(&a, w)
 	a.Next = e.next(w)
 	return a, nil
+}
+
+// Rank is Diagnose without what speaks for and against, without what the next visit may start from and without the next checks:
+// the same causes in the same order and the same verdict, for less than a fifth of the work.
+func (e *Engine) Rank(c Case) (Answer, error) {
+	w := e.pool.Get().(*scratch)
+	defer e.pool.Put(w)
+	ignored, err := e.weigh(&c, w)
+	if err != nil {
+		return Answer{}, err
+	}
+	a := e.begin(&c, w, ignored)
+	a.Causes = e.rank(e.plain(w), w)
+	a.Verdict = e.verdict(&a, w)
+	return a, nil
+}
+
+// begin is an answer that names its case.
+func (e *Engine) begin(c *Case, w *scratch, ignored []string) Answer {
+	return Answer{
+		ID: c.ID, Edition: e.Edition, Season: e.b.Seasons[w.season],
+		NothingWrong: w.post[0], Ignored: ignored, Counted: len(w.counted), Next: []Next{},
+	}
+}
+
+// plain lists every cause in catalogue order with its likelihood and no reasons.
+func (e *Engine) plain(w *scratch) []Likelihood {
+	out := make([]Likelihood, len(e.b.Causes))
+	for c := range out {
+		out[c] = Likelihood{ID: e.b.Causes[c].ID, Likelihood: w.like[c], DrivenBy: []string{}, For: []Weight{}, Against: []Weight{}}
+	}
+	return out
 }
 
 // Likelihoods weighs one case and returns each cause's likelihood in catalogue order, and that of nothing being wrong. It

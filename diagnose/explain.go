@@ -19,10 +19,7 @@ func logOdds(p float64) float64 {
 // explain lists every cause in catalogue order with what speaks for and against it: the change of its log-odds when one
 // finding is left out as evidence; the others keep their weights, and the rates what the context made of them.
 func (e *Engine) explain(w *scratch) []Likelihood {
-	out := make([]Likelihood, len(e.b.Causes))
-	for c := range out {
-		out[c] = Likelihood{ID: e.b.Causes[c].ID, Likelihood: w.like[c], DrivenBy: []string{}, For: []Weight{}, Against: []Weight{}}
-	}
+	out := e.plain(w)
 	e.candidates(w)
 	for i, p := range w.counted {
 		e.leaveOut(w, i)

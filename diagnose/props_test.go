@@ -3,6 +3,7 @@ package diagnose_test
 import (
 	"math"
 	"math/rand/v2"
+	"reflect"
 	"slices"
 	"testing"
 
@@ -38,6 +39,25 @@ func TestLikelihoodsAreChances(t *testing.T) {
 			if !(p >= 0 && p <= 1) {
 				rt.Fatalf("%v is no chance", p)
 			}
+		}
+	})
+}
+
+// What only ranks says the same as what explains: the reasons come from a likelihood and never change one.
+func TestRankIsDiagnoseWithoutReasons(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		c := drawCase(t, rt)
+		whole, err := engine(t).Diagnose(c)
+		if err != nil {
+			rt.Fatal(err)
+		}
+		for i := range whole.Causes {
+			l := &whole.Causes[i]
+			l.For, l.Against, l.Carried = []diagnose.Weight{}, []diagnose.Weight{}, 0
+		}
+		whole.Next = []diagnose.Next{}
+		if brief, err := engine(t).Rank(c); err != nil || !reflect.DeepEqual(brief, whole) {
+			rt.Fatalf("%v\n%+v\n%+v", err, brief, whole)
 		}
 	})
 }

@@ -65,7 +65,7 @@ func (s *Service) visitAgain(ctx context.Context, visit string, save bool, tell 
 	}
 	for _, zone := range m.zones("") {
 		w := Weighed{Visit: visit, Zone: zone, Was: leadOf(m.latest[zone].Answer)}
-		a, err := m.engine.Diagnose(m.caseOf(zone))
+		a, err := m.engine.Rank(m.caseOf(zone))
 		if w.Refused = err != nil; err == nil {
 			w.Now = Leading(a)
 		}
@@ -87,16 +87,29 @@ func (s *Service) visitAgain(ctx context.Context, visit string, save bool, tell 
 
 // Leading is the cause that a person should read first; "" when the engine can't tell or finds nothing wrong.
 func Leading(a diagnose.Answer) string {
-	if a.Verdict != diagnose.ACause || len(a.Causes) == 0 {
+	if len(a.Causes) == 0 {
 		return ""
 	}
-	return a.Causes[0].ID
+	return leads(a.Verdict, a.Causes[0].ID)
 }
 
-func leadOf(answer []byte) string {
-	var a diagnose.Answer
-	if json.Unmarshal(answer, &a) != nil {
+func leads(verdict, first string) string {
+	if verdict != diagnose.ACause {
 		return ""
 	}
-	return Leading(a)
+	return first
+}
+
+// leadOf is Leading of a stored answer; the rest of it is not read.
+func leadOf(answer []byte) string {
+	var a struct {
+		Verdict string `json:"verdict"`
+		Causes  []struct {
+			ID string `json:"id"`
+		} `json:"causes"`
+	}
+	if json.Unmarshal(answer, &a) != nil || len(a.Causes) == 0 {
+		return ""
+	}
+	return leads(a.Verdict, a.Causes[0].ID)
 }

@@ -116,6 +116,8 @@ type balky struct {
 	asked atomic.Int32
 }
 
+func (b *balky) Rank(c diagnose.Case) (diagnose.Answer, error) { return b.Diagnose(c) }
+
 func (b *balky) Diagnose(diagnose.Case) (diagnose.Answer, error) {
 	b.asked.Add(1)
 	if b.err == nil {

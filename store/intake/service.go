@@ -46,6 +46,7 @@ type workStore interface {
 // Engine weighs one case.
 type Engine interface {
 	Diagnose(c diagnose.Case) (diagnose.Answer, error)
+	Rank(c diagnose.Case) (diagnose.Answer, error)
 }
 
 // Knowing gives the knowledge that counts now and the engine made of it. It may give others later: what is weighed carries

@@ -8,6 +8,7 @@ type VisitFilter struct {
 	FromDay  string // first and last day, both included
 	ToDay    string
 	States   []VisitState
+	AtWork   bool // leave out what is only planned for a property or a client that is archived
 }
 
 // AsideFilter says which records that were set aside are meant; what is empty does not narrow.

@@ -8,6 +8,8 @@ type Found struct {
 	ID    string // of the client, the property or the visit; of a note, that of its visit
 	Title string // name, address, or address and day
 	Words string // what was found: a note's text, what a client said
+
+	Archived time.Time // zero: at work
 }
 
 // Link is an address without an account that shows a client one visit or one season.
@@ -27,3 +29,10 @@ type Link struct {
 
 // Open reports whether the link leads anywhere at a moment.
 func (l Link) Open(now time.Time) bool { return l.Revoked.IsZero() && now.Before(l.Expires) }
+
+// Calendar is an address at which a person's visits and steps are read as a calendar.
+type Calendar struct {
+	Person string
+	Made   time.Time
+	Seen   time.Time // last; zero: never
+}

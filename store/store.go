@@ -64,6 +64,8 @@ type Client struct {
 	Email   string
 	Note    string
 	Created time.Time
+
+	Archived time.Time // zero: at work
 }
 
 // Property is one address of a client. Cautions are read before a visit starts.
@@ -75,7 +77,13 @@ type Property struct {
 	Region   string
 	Cautions []string
 	Created  time.Time
+	Place    *LonLat // nil: nobody said where it is
+
+	Archived time.Time // zero: at work
 }
+
+// LonLat is a point on the ellipsoid in degrees, longitude first as in GeoJSON.
+type LonLat [2]float64
 
 // Zone is a part of a lawn that is judged as one.
 type Zone struct {
@@ -85,6 +93,9 @@ type Zone struct {
 	AreaSqFt float64 // 0 unknown
 	Made     string  // op id when a phone made it, else ""
 	Created  time.Time
+	Outline  string // a JSON list of its corners as [longitude, latitude], the first not repeated; "": not drawn
+
+	Archived time.Time // zero: at work
 }
 
 // VisitState is where a visit stands.

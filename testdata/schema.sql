@@ -90,6 +90,13 @@ CREATE TABLE audit (
 	detail    TEXT NOT NULL                     -- in a few words: what it is now
 ) STRICT;
 
+CREATE TABLE calendars (
+	token  BLOB PRIMARY KEY, -- SHA-256 of the token, never the token
+	person TEXT NOT NULL UNIQUE REFERENCES people (id),
+	made   TEXT NOT NULL,
+	seen   TEXT NOT NULL DEFAULT ''
+) STRICT, WITHOUT ROWID;
+
 CREATE TABLE calibrations (
 	entry     INTEGER PRIMARY KEY AUTOINCREMENT,
 	id        TEXT NOT NULL UNIQUE CHECK (id <> ''),
@@ -190,6 +197,18 @@ CREATE TABLE 'finds_data'(id INTEGER PRIMARY KEY, block BLOB);
 CREATE TABLE 'finds_docsize'(id INTEGER PRIMARY KEY, sz BLOB);
 
 CREATE TABLE 'finds_idx'(segid, term, pgno, PRIMARY KEY(segid, term)) WITHOUT ROWID;
+
+CREATE VIRTUAL TABLE finds_who USING fts5 (words, tokenize = "unicode61 remove_diacritics 2", prefix = '1 2 3');
+
+CREATE TABLE 'finds_who_config'(k PRIMARY KEY, v) WITHOUT ROWID;
+
+CREATE TABLE 'finds_who_content'(id INTEGER PRIMARY KEY, c0);
+
+CREATE TABLE 'finds_who_data'(id INTEGER PRIMARY KEY, block BLOB);
+
+CREATE TABLE 'finds_who_docsize'(id INTEGER PRIMARY KEY, sz BLOB);
+
+CREATE TABLE 'finds_who_idx'(segid, term, pgno, PRIMARY KEY(segid, term)) WITHOUT ROWID;
 
 CREATE TABLE firm (
 	one   INTEGER PRIMARY KEY CHECK (one = 1),
@@ -338,7 +357,7 @@ CREATE TABLE properties (
 	region   TEXT NOT NULL,
 	cautions TEXT NOT NULL CHECK (json_valid(cautions)), -- a list of sentences
 	created  TEXT NOT NULL
-, archived TEXT NOT NULL DEFAULT '') STRICT;
+, archived TEXT NOT NULL DEFAULT '', lat REAL CHECK (lat BETWEEN -90 AND 90), lon REAL CHECK (lon BETWEEN -180 AND 180)) STRICT;
 
 CREATE TABLE repeats (
 	device TEXT NOT NULL,
@@ -436,7 +455,7 @@ CREATE TABLE zones (
 	area_sqft REAL NOT NULL, -- 0 is not known
 	made      TEXT NOT NULL, -- the operation that made it, '' when the office did
 	created   TEXT NOT NULL
-, archived TEXT NOT NULL DEFAULT '') STRICT;
+, archived TEXT NOT NULL DEFAULT '', outline TEXT NOT NULL DEFAULT '' CHECK (outline = '' OR json_valid(outline))) STRICT;
 
 CREATE TRIGGER application_seen_no_delete BEFORE DELETE ON application_seen BEGIN SELECT RAISE(ABORT, 'decisions are append-only'); END;
 
@@ -460,11 +479,11 @@ CREATE TRIGGER clashes_no_update BEFORE UPDATE ON clashes BEGIN SELECT RAISE(ABO
 
 CREATE TRIGGER clients_find AFTER INSERT ON clients BEGIN
 	INSERT INTO findable (kind, id, place) VALUES ('client', new.id, '');
-	INSERT INTO finds (rowid, words) SELECT n, new.name || ' ' || new.phone || ' ' || new.email || ' ' || new.note FROM findable WHERE kind = 'client' AND id = new.id;
+	INSERT INTO finds_who (rowid, words) SELECT n, new.name || ' ' || new.phone || ' ' || new.email || ' ' || new.note FROM findable WHERE kind = 'client' AND id = new.id;
 END;
 
 CREATE TRIGGER clients_find_again AFTER UPDATE OF name, phone, email, note ON clients BEGIN
-	UPDATE finds SET words = new.name || ' ' || new.phone || ' ' || new.email || ' ' || new.note
+	UPDATE finds_who SET words = new.name || ' ' || new.phone || ' ' || new.email || ' ' || new.note
 	WHERE rowid = (SELECT n FROM findable WHERE kind = 'client' AND id = new.id);
 END;
 
@@ -494,11 +513,11 @@ CREATE TRIGGER plans_no_update BEFORE UPDATE ON plans BEGIN SELECT RAISE(ABORT, 
 
 CREATE TRIGGER properties_find AFTER INSERT ON properties BEGIN
 	INSERT INTO findable (kind, id, place) VALUES ('property', new.id, '');
-	INSERT INTO finds (rowid, words) SELECT n, new.address || ' ' || new.region FROM findable WHERE kind = 'property' AND id = new.id;
+	INSERT INTO finds_who (rowid, words) SELECT n, new.address || ' ' || new.region FROM findable WHERE kind = 'property' AND id = new.id;
 END;
 
 CREATE TRIGGER properties_find_again AFTER UPDATE OF address, region ON properties BEGIN
-	UPDATE finds SET words = new.address || ' ' || new.region WHERE rowid = (SELECT n FROM findable WHERE kind = 'property' AND id = new.id);
+	UPDATE finds_who SET words = new.address || ' ' || new.region WHERE rowid = (SELECT n FROM findable WHERE kind = 'property' AND id = new.id);
 	UPDATE finds SET words = (SELECT v.day || ' ' || v.ask || ' ' || new.address FROM findable f JOIN visits v ON v.id = f.id WHERE f.n = finds.rowid)
 	WHERE rowid IN (SELECT f.n FROM visits v JOIN findable f ON f.kind = 'visit' AND f.id = v.id WHERE v.property = new.id);
 END;

@@ -9,7 +9,7 @@ import (
 
 // routes is the one list: what is answered, and the least role it is answered to.
 func (s *server) routes(d Deps) []route.Route {
-	return slices.Concat(s.doors(), s.safety(), deskRoutes(d), bookRoutes(d), ownerRoutes(d), d.Field.Routes())
+	return slices.Concat(s.doors(), s.safety(), deskRoutes(d), bookRoutes(d), officeRoutes(d), ownerRoutes(d), d.Field.Routes())
 }
 
 // doors are for anyone.

@@ -83,7 +83,7 @@ func deniedAs(line route.Route, role store.Role, answer *http.Response) bool {
 // concrete puts things that are there into a pattern.
 func concrete(pattern string, l lawn) string {
 	return strings.NewReplacer(
-		"{visit}", l.visit.ID, "{client}", l.client.ID, "{property}", l.property.ID, "{year}", "2026", "{person}", "id-crew",
+		"{zone}", l.zones[0].ID, "{visit}", l.visit.ID, "{client}", l.client.ID, "{property}", l.property.ID, "{year}", "2026", "{person}", "id-crew",
 		"season.csv", "season.csv?year=2026", "/season.json", "/season.json?year=2026", "season.xlsx", "season.xlsx?year=2026", "season.pdf", "season.pdf?year=2026", "seasons.zip", "seasons.zip?year=2026", "/static/*", "/static/css/look.css", "{link}", "none", "{token}", "none", "{sha}", strings.Repeat("ab", 32),
 	).Replace(pattern)
 }

@@ -33,7 +33,23 @@ func TestEveryChangeLeavesALine(t *testing.T) {
 		{"client.added", "c", func() error { return h.DB.AddClient(ctx, store.Client{ID: "c", Name: "C"}) }},
 		{"property.added", "p", func() error { return h.DB.AddProperty(ctx, store.Property{ID: "p", Client: "c", Address: "A"}) }},
 		{"zone.added", "z", func() error { return h.DB.AddZone(ctx, store.Zone{ID: "z", Property: "p", Name: "Z"}) }},
+		{"client.changed", "c", func() error { return h.DB.SaveClient(ctx, store.Client{ID: "c", Name: "D"}) }},
+		{"client.archived", "c", func() error { return h.DB.ArchiveClient(ctx, "c", false) }},
+		{"client.back", "c", func() error { return h.DB.ArchiveClient(ctx, "c", true) }},
+		{"property.changed", "p", func() error { return h.DB.SaveProperty(ctx, store.Property{ID: "p", Address: "B"}) }},
+		{"property.archived", "p", func() error { return h.DB.ArchiveProperty(ctx, "p", false) }},
+		{"property.back", "p", func() error { return h.DB.ArchiveProperty(ctx, "p", true) }},
+		{"property.sketched", "p", func() error { return h.DB.SaveSketch(ctx, "p", &store.LonLat{-74, 40}, nil) }},
+		{"zone.changed", "z", func() error { return h.DB.SaveZone(ctx, store.Zone{ID: "z", Name: "Y", AreaSqFt: 10}) }},
+		{"zone.archived", "z", func() error { return h.DB.ArchiveZone(ctx, "z", false) }},
+		{"zone.back", "z", func() error { return h.DB.ArchiveZone(ctx, "z", true) }},
+		{"person.changed", "wren", func() error {
+			return h.DB.SavePerson(ctx, store.Person{ID: "wren", Name: "Wrenna", Role: store.Manager, Lang: "es"})
+		}},
+		{"calendar.made", "wren", func() error { return h.DB.SetCalendar(ctx, []byte("calendar"), "wren") }},
+		{"calendar.ended", "wren", func() error { return h.DB.EndCalendar(ctx, "wren") }},
 		{"visit.planned", "v", func() error { return h.DB.AddVisit(ctx, store.Visit{ID: "v", Property: "p", Day: "2026-08-28"}) }},
+		{"visit.assigned", "v", func() error { return h.DB.MoveVisit(ctx, "v", "2026-08-29", "wren", 1) }},
 		{"visit.moved", "v", func() error { return h.DB.SetVisitState(ctx, "v", store.UnderWay, "") }},
 		{"visit.sign-off", "v", func() error {
 			return h.DB.AddReview(ctx, store.Review{ID: "r", Visit: "v", Kind: "sign off", By: "iris"})
@@ -130,6 +146,7 @@ var quiet = map[string]string{
 	"change": "is how a line is written", "noteAll": "follows from the log", "commit": "what phones recorded is its own log", "AddSession": "signing in changes nobody's rights",
 	"RenewSession": "a session that goes on", "EndSession": "somebody signs out", "UseCode": "writes its own line", "PhotoDone": "follows from the log",
 	"PhotoGone": "follows from the disk", "SaveDiagnosis": "the engine's answer, kept as it is", "OpenLink": "a client looked; the link itself keeps when",
+	"OpenCalendar": "a calendar looked; its address keeps when",
 }
 
 // TestNobodyWritesPastTheAuditLog reads the package's source: every method that writes either leaves a line or stands in quiet.

@@ -2,6 +2,7 @@ package sqlite
 
 import (
 	"context"
+	"database/sql"
 	"encoding/json"
 
 	"swardbook/store"
@@ -11,15 +12,19 @@ import (
 func (db *DB) AddClient(ctx context.Context, c store.Client) (err error) {
 	defer wrap(&err, "AddClient(%s)", c.ID)
 	return db.change(ctx, store.Change{What: "client.added", About: c.ID}, func(t *tx) error {
-		return t.exec(`INSERT INTO clients (id, name, phone, email, note, created) VALUES ($1, $2, $3, $4, $5, $6)`,
-			c.ID, c.Name, c.Phone, c.Email, c.Note, orNow(c.Created, t.now))
+		return t.addClient(c)
 	})
 }
 
-const clientColumns = `id, name, phone, email, note, created`
+func (t *tx) addClient(c store.Client) error {
+	return t.exec(`INSERT INTO clients (id, name, phone, email, note, created, archived) VALUES ($1, $2, $3, $4, $5, $6, $7)`,
+		c.ID, c.Name, c.Phone, c.Email, c.Note, orNow(c.Created, t.now), formatTime(c.Archived))
+}
+
+const clientColumns = `id, name, phone, email, note, created, archived`
 
 func scanClient(row scanner) (c store.Client, err error) {
-	err = row.Scan(&c.ID, &c.Name, &c.Phone, &c.Email, &c.Note, moments{&c.Created})
+	err = row.Scan(&c.ID, &c.Name, &c.Phone, &c.Email, &c.Note, moments{&c.Created}, moments{&c.Archived})
 	return c, err
 }
 
@@ -46,22 +51,37 @@ func (db *DB) Client(ctx context.Context, id string) (c store.Client, err error)
 // AddProperty adds an address of a client.
 func (db *DB) AddProperty(ctx context.Context, p store.Property) (err error) {
 	defer wrap(&err, "AddProperty(%s)", p.ID)
+	return db.change(ctx, store.Change{What: "property.added", About: p.ID}, func(t *tx) error { return t.addProperty(p) })
+}
+
+func (t *tx) addProperty(p store.Property) error {
 	cautions, err := json.Marshal(append([]string{}, p.Cautions...))
 	if err != nil {
 		return err
 	}
-	return db.change(ctx, store.Change{What: "property.added", About: p.ID}, func(t *tx) error {
-		return t.exec(`INSERT INTO properties (id, client, address, system, region, cautions, created) VALUES ($1, $2, $3, $4, $5, $6, $7)`,
-			p.ID, p.Client, p.Address, p.System, p.Region, string(cautions), orNow(p.Created, t.now))
-	})
+	lat, lon := degrees(p.Place)
+	return t.exec(`INSERT INTO properties (id, client, address, system, region, cautions, created, lat, lon, archived) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)`,
+		p.ID, p.Client, p.Address, p.System, p.Region, string(cautions), orNow(p.Created, t.now), lat, lon, formatTime(p.Archived))
 }
 
-const propertyColumns = `id, client, address, system, region, cautions, created`
+// degrees are a place's latitude and longitude, NULL where nobody said.
+func degrees(p *store.LonLat) (lat, lon sql.NullFloat64) {
+	if p != nil {
+		lat, lon = sql.NullFloat64{Float64: p[1], Valid: true}, sql.NullFloat64{Float64: p[0], Valid: true}
+	}
+	return lat, lon
+}
+
+const propertyColumns = `id, client, address, system, region, cautions, created, lat, lon, archived`
 
 func scanProperty(row scanner) (p store.Property, err error) {
 	var cautions string
-	if err = row.Scan(&p.ID, &p.Client, &p.Address, &p.System, &p.Region, &cautions, moments{&p.Created}); err != nil {
+	var lat, lon sql.NullFloat64
+	if err = row.Scan(&p.ID, &p.Client, &p.Address, &p.System, &p.Region, &cautions, moments{&p.Created}, &lat, &lon, moments{&p.Archived}); err != nil {
 		return p, err
+	}
+	if lat.Valid && lon.Valid {
+		p.Place = &store.LonLat{lon.Float64, lat.Float64}
 	}
 	err = json.Unmarshal([]byte(cautions), &p.Cautions)
 	return p, err
@@ -95,17 +115,22 @@ func (db *DB) Property(ctx context.Context, id string) (p store.Property, err er
 func (db *DB) AddZone(ctx context.Context, z store.Zone) (err error) {
 	defer wrap(&err, "AddZone(%s)", z.ID)
 	return db.change(ctx, store.Change{What: "zone.added", About: z.ID}, func(t *tx) error {
-		return t.exec(insertZone, z.ID, z.Property, z.Name, z.AreaSqFt, z.Made, orNow(z.Created, t.now))
+		return t.addZone(z)
 	})
+}
+
+func (t *tx) addZone(z store.Zone) error {
+	return t.exec(`INSERT INTO zones (id, property, name, area_sqft, made, created, outline, archived) VALUES ($1, $2, $3, $4, $5, $6, $7, $8)`,
+		z.ID, z.Property, z.Name, z.AreaSqFt, z.Made, orNow(z.Created, t.now), z.Outline, formatTime(z.Archived))
 }
 
 const (
 	insertZone  = `INSERT INTO zones (id, property, name, area_sqft, made, created) VALUES ($1, $2, $3, $4, $5, $6)`
-	zoneColumns = `id, property, name, area_sqft, made, created`
+	zoneColumns = `id, property, name, area_sqft, made, created, outline, archived`
 )
 
 func scanZone(row scanner) (z store.Zone, err error) {
-	err = row.Scan(&z.ID, &z.Property, &z.Name, &z.AreaSqFt, &z.Made, moments{&z.Created})
+	err = row.Scan(&z.ID, &z.Property, &z.Name, &z.AreaSqFt, &z.Made, moments{&z.Created}, &z.Outline, moments{&z.Archived})
 	return z, err
 }
 

@@ -8,7 +8,8 @@ import (
 	"swardbook/store"
 )
 
-// Find looks for things whose words begin with all that was typed, clients before properties before visits before notes, of each the newest first. What is archived is found too.
+// Find looks for things whose words begin with all that was typed: clients, then properties, then visits and notes, of each the newest first. What is archived is
+// found too, after what is at work.
 func (db *DB) Find(ctx context.Context, typed string, limit int) (list []store.Found, err error) {
 	defer wrap(&err, "Find")
 	query := matchOf(typed)
@@ -19,31 +20,35 @@ func (db *DB) Find(ctx context.Context, typed string, limit int) (list []store.F
 		return nil, err
 	}
 	err = db.read(ctx, func(t *tx) error {
-		list, err = all(t, scanFound, `WITH hits AS MATERIALIZED (
-				SELECT f.n, f.kind, f.id, f.place FROM (SELECT rowid AS n FROM finds WHERE finds MATCH $1 LIMIT $3) h JOIN findable f ON f.n = h.n
-				ORDER BY CASE f.kind WHEN 'client' THEN 0 WHEN 'property' THEN 1 WHEN 'visit' THEN 2 ELSE 3 END, f.n DESC LIMIT $2)
-			SELECT f.kind, CASE f.kind WHEN 'note' THEN f.place ELSE f.id END,
-				CASE f.kind WHEN 'client' THEN c.name WHEN 'property' THEN p.address ELSE w.address || ', ' || v.day END,
-				CASE f.kind WHEN 'client' THEN c.note WHEN 'property' THEN '' WHEN 'visit' THEN v.ask ELSE coalesce(o.typed, r.typed, '') END
-			FROM hits f
-			LEFT JOIN clients c ON f.kind = 'client' AND c.id = f.id
-			LEFT JOIN properties p ON f.kind = 'property' AND p.id = f.id
-			LEFT JOIN visits v ON v.id = f.place
-			LEFT JOIN properties w ON w.id = v.property
-			LEFT JOIN ops o ON f.kind = 'note' AND o.id = f.id
-			LEFT JOIN taken_readings r ON f.kind = 'note' AND r.id = f.id
-			ORDER BY CASE f.kind WHEN 'client' THEN 0 WHEN 'property' THEN 1 WHEN 'visit' THEN 2 ELSE 3 END, f.n DESC`, query, limit, hitsLooked)
+		if list, err = all(t, scanFound, findWho, query, limit); err != nil || len(list) >= limit {
+			return err
+		}
+		rest, err := all(t, scanFound, findVisits, query, limit-len(list))
+		list = append(list, rest...)
 		return err
 	})
 	return list, err
 }
 
-// hitsLooked bounds how many of the things found are put in order, the oldest first, so that clients and properties are always among them: a single letter fits
-// nearly everything, and nobody reads on so far.
-const hitsLooked = 20000
+const (
+	findWho = `SELECT f.kind, f.id, coalesce(c.name, p.address), coalesce(c.note, ''), coalesce(c.archived, p.archived)
+		FROM finds_who s JOIN findable f ON f.n = s.rowid
+		LEFT JOIN clients c ON f.kind = 'client' AND c.id = f.id
+		LEFT JOIN properties p ON f.kind = 'property' AND p.id = f.id
+		WHERE finds_who MATCH $1
+		ORDER BY coalesce(c.archived, p.archived) <> '', f.kind, f.n DESC LIMIT $2`
+	findVisits = `WITH hits AS MATERIALIZED (SELECT rowid AS n FROM finds WHERE finds MATCH $1 ORDER BY rowid DESC LIMIT $2)
+		SELECT f.kind, f.place, p.address || ', ' || v.day, coalesce(o.typed, r.typed, v.ask), ''
+		FROM hits h JOIN findable f ON f.n = h.n
+		JOIN visits v ON v.id = f.place
+		JOIN properties p ON p.id = v.property
+		LEFT JOIN ops o ON f.kind = 'note' AND o.id = f.id
+		LEFT JOIN taken_readings r ON f.kind = 'note' AND r.id = f.id
+		ORDER BY h.n DESC`
+)
 
 func scanFound(row scanner) (f store.Found, err error) {
-	err = row.Scan(&f.Kind, &f.ID, &f.Title, &f.Words)
+	err = row.Scan(&f.Kind, &f.ID, &f.Title, &f.Words, moments{&f.Archived})
 	return f, err
 }
 

@@ -182,12 +182,23 @@ func (db *DB) SetActive(ctx context.Context, id string, active bool) (err error)
 }
 
 func (t *tx) mayLeave(p store.Person) error {
-	var others int
-	if err := t.row(`SELECT count(*) FROM people WHERE role = 'owner' AND active = 1 AND id <> $1`, p.ID).Scan(&others); err != nil {
+	if p.Role == store.Owner {
+		if err := t.anotherOwner(p); err != nil {
+			return err
+		}
+	}
+	if err := t.exec(`DELETE FROM calendars WHERE person = $1`, p.ID); err != nil {
 		return err
 	}
-	if p.Role == store.Owner && others == 0 {
-		return store.Errorf(store.Conflict, "%s is the only owner. Make someone else owner first.", p.Name)
-	}
 	return t.exec(`DELETE FROM sessions WHERE person = $1`, p.ID)
+}
+
+// anotherOwner refuses when nobody but p is an owner.
+func (t *tx) anotherOwner(p store.Person) error {
+	var others int
+	err := t.row(`SELECT count(*) FROM people WHERE role = 'owner' AND active = 1 AND id <> $1`, p.ID).Scan(&others)
+	if err == nil && others == 0 {
+		err = store.Errorf(store.Conflict, "%s is the only owner. Make someone else owner first.", p.Name)
+	}
+	return err
 }

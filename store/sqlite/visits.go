@@ -64,8 +64,11 @@ func visitsWhere(f store.VisitFilter) (w where, from string, err error) {
 	w.equal("v.crew", f.Crew)
 	w.equal("v.property", f.Property)
 	if f.Client != "" {
-		from = ` JOIN properties p ON p.id = v.property`
-		w.equal("p.client", f.Client)
+		w.and("v.property IN (SELECT id FROM properties WHERE client = ?)", f.Client)
+	}
+	if f.AtWork {
+		from = ` JOIN properties p ON p.id = v.property JOIN clients c ON c.id = p.client`
+		w.and("(v.state <> 'planned' OR p.archived = '' AND c.archived = '')")
 	}
 	if f.FromDay != "" {
 		w.and("v.day >= ?", f.FromDay)

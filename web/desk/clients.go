@@ -22,6 +22,7 @@ type clientStore interface {
 	Properties(ctx context.Context, client string) ([]store.Property, error)
 	AddProperty(ctx context.Context, p store.Property) error
 	AddZone(ctx context.Context, z store.Zone) error
+	changeStore
 }
 
 // Clients lists everybody who pays.
@@ -30,7 +31,8 @@ func (d *Desk) Clients(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	rows, err := d.clientRows(r.Context(), a)
+	away := r.URL.Query().Has("archived")
+	rows, err := d.clientRows(r.Context(), a, away)
 	if err != nil {
 		return err
 	}
@@ -38,10 +40,10 @@ func (d *Desk) Clients(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return page.Write(w, r, http.StatusOK, page.Clients(f, rows, d.allSeasons(a)))
+	return page.Write(w, r, http.StatusOK, page.Clients(f, rows, d.allSeasons(a), away))
 }
 
-func (d *Desk) clientRows(ctx context.Context, a asking) ([]page.ClientRow, error) {
+func (d *Desk) clientRows(ctx context.Context, a asking, away bool) ([]page.ClientRow, error) {
 	clients, err := d.db.Clients(ctx)
 	if err != nil {
 		return nil, err
@@ -50,13 +52,16 @@ func (d *Desk) clientRows(ctx context.Context, a asking) ([]page.ClientRow, erro
 	if err != nil {
 		return nil, err
 	}
-	visits, err := d.db.Visits(ctx, store.VisitFilter{})
+	last, err := d.db.LastDays(ctx)
 	if err != nil {
 		return nil, err
 	}
-	last := lastDays(visits)
+	clients = slices.DeleteFunc(clients, func(c store.Client) bool { return c.Archived.IsZero() == away })
 	places, newest := map[string][]string{}, map[string]string{}
 	for _, p := range properties {
+		if !p.Archived.IsZero() {
+			continue
+		}
 		places[p.Client] = append(places[p.Client], p.Address)
 		newest[p.Client] = max(newest[p.Client], last[p.ID])
 	}
@@ -212,7 +217,7 @@ func (d *Desk) drawClient(w http.ResponseWriter, r *http.Request, a asking, stat
 	if err != nil {
 		return err
 	}
-	v := page.ClientView{ID: c.ID, Contact: contact(c), Note: c.Note, Form: form, Area: areaLabel(a), Seasons: d.seasons(a, c.ID, visits)}
+	v := page.ClientView{Archived: d.archivedSays(a, c.Archived), ID: c.ID, Contact: contact(c), Note: c.Note, Form: form, Area: areaLabel(a), Seasons: d.seasons(a, c.ID, visits)}
 	if v.Properties, err = d.propertyRows(r.Context(), a, c.ID, visits); err != nil {
 		return err
 	}
@@ -229,17 +234,24 @@ func (d *Desk) propertyRows(ctx context.Context, a asking, client string, visits
 		return nil, err
 	}
 	last := lastDays(visits)
-	rows := make([]page.PropertyRow, len(properties))
-	for i, p := range properties {
+	var rows []page.PropertyRow
+	slices.SortStableFunc(properties, func(x, y store.Property) int { return cmp.Compare(archivedLast(x), archivedLast(y)) })
+	for _, p := range properties {
 		zones, err := d.db.Zones(ctx, p.ID)
 		if err != nil {
 			return nil, err
 		}
-		names := make([]string, len(zones))
-		for j, z := range zones {
-			names[j] = z.Name
+		var names []string
+		for _, z := range zones {
+			if z.Archived.IsZero() {
+				names = append(names, z.Name)
+			}
 		}
-		rows[i] = page.PropertyRow{URL: "/desk/properties/" + p.ID, Address: p.Address, Zones: strings.Join(names, ", "), Last: lastDay(last[p.ID], a.words)}
+		row := page.PropertyRow{URL: "/desk/properties/" + p.ID, Address: p.Address, Zones: strings.Join(names, ", "), Last: lastDay(last[p.ID], a.words)}
+		if !p.Archived.IsZero() {
+			row.Archived = a.words.T("archived.since", "day", moment(p.Archived, a.place))
+		}
+		rows = append(rows, row)
 	}
 	return rows, nil
 }

@@ -47,7 +47,7 @@ type dueStep struct {
 }
 
 func (d *Desk) fillLoad(ctx context.Context, a asking, day string, v *page.LoadView) error {
-	visits, err := d.db.Visits(ctx, store.VisitFilter{FromDay: day, ToDay: day})
+	visits, err := d.db.Visits(ctx, store.VisitFilter{FromDay: day, ToDay: day, AtWork: true})
 	if err != nil {
 		return err
 	}

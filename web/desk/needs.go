@@ -72,7 +72,7 @@ func (d *Desk) needs(ctx context.Context, a asking) (page.NeedsView, error) {
 	if v.Overdue, err = d.overdueRows(ctx, a, names); err != nil {
 		return v, err
 	}
-	visits, err := d.db.Visits(ctx, store.VisitFilter{States: []store.VisitState{store.HandedIn, store.SentBack, store.Planned, store.UnderWay}})
+	visits, err := d.db.Visits(ctx, store.VisitFilter{States: []store.VisitState{store.HandedIn, store.SentBack, store.Planned, store.UnderWay}, AtWork: true})
 	if err != nil {
 		return v, err
 	}

@@ -17,6 +17,7 @@ type peopleStore interface {
 	AddPerson(ctx context.Context, p store.Person) error
 	SetPasscode(ctx context.Context, id, hash string) error
 	EndSessionsOf(ctx context.Context, person string) error
+	SavePerson(ctx context.Context, p store.Person) error
 }
 
 // People lists who may sign in.

@@ -48,6 +48,7 @@ func (d *Desk) drawProperty(w http.ResponseWriter, r *http.Request, status int, 
 		ID: p.ID, Client: c.Name, ClientTo: "/desk/clients/" + c.ID, System: a.words.T("system.say." + cmp.Or(p.System, "unknown")), Cautions: p.Cautions,
 		Area: areaLabel(a), ZoneForm: zoneForm, VisitForm: visitForm, Today: d.now().In(a.place).Format(time.DateOnly),
 	}
+	v.Archived = d.archivedSays(a, later(p.Archived, c.Archived))
 	done, err := d.workOf(r.Context(), p.ID)
 	if err != nil {
 		return err
@@ -92,6 +93,7 @@ func (d *Desk) history(ctx context.Context, a asking, p store.Property, v *page.
 	if err != nil {
 		return err
 	}
+	zones = slices.DeleteFunc(zones, func(z store.Zone) bool { return !z.Archived.IsZero() })
 	walks := make([]walk, len(visits))
 	for i, x := range visits {
 		v.Visits = append(v.Visits, page.VisitCol{URL: "/desk/visits/" + x.ID, Day: shortDay(x.Day), State: a.words.T("state." + string(x.State))})

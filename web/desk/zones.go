@@ -67,14 +67,17 @@ func (d *Desk) zoneStates(ctx context.Context, v store.Visit) ([]zoneState, erro
 	if err != nil {
 		return nil, err
 	}
-	out := make([]zoneState, len(zones))
-	for i, z := range zones {
+	out := make([]zoneState, 0, len(zones))
+	for _, z := range zones {
 		s := zoneState{zone: z, before: before[z.ID]}
 		if a, ok := answers[z.ID]; ok {
 			s.answer, s.lead = &a.answer, leading(a.answer)
 		}
 		s.checks, s.touched = disputes(readings, z.ID)
-		out[i] = s
+		if s.answer == nil && !s.touched && !z.Archived.IsZero() {
+			continue // archived, and nothing was seen there on this visit
+		}
+		out = append(out, s)
 	}
 	return out, d.withoutResponse(ctx, v, out)
 }

@@ -252,7 +252,7 @@ func sheetOf(ctx context.Context, db DB, who store.Person, days []string) ([]sto
 	if err != nil {
 		return nil, err
 	}
-	all, err := db.Visits(ctx, store.VisitFilter{FromDay: day.AddDate(0, 0, -openDays).Format(dayForm), ToDay: last})
+	all, err := db.Visits(ctx, store.VisitFilter{FromDay: day.AddDate(0, 0, -openDays).Format(dayForm), ToDay: last, AtWork: true})
 	if err != nil {
 		return nil, err
 	}
@@ -364,6 +364,9 @@ func (g *gatherer) place(id string) error {
 	}
 	zones, err := g.db.Zones(g.ctx, id)
 	for _, z := range zones {
+		if !z.Archived.IsZero() && !slices.ContainsFunc(g.p.Readings, func(r Reading) bool { return r.Zone == z.ID }) {
+			continue // but a zone that this visit has readings of stays until it is handed in
+		}
 		g.p.Zones = append(g.p.Zones, Zone{ID: z.ID, Property: z.Property, Name: z.Name, AreaSqFt: z.AreaSqFt})
 	}
 	return err

@@ -1,0 +1,168 @@
+package web
+
+import (
+	"io"
+	"net/url"
+	"strings"
+	"testing"
+
+	"swardbook/store"
+)
+
+func TestAClientIsChangedAndArchived(t *testing.T) {
+	h := newHouse(t)
+	l := h.lawn("Alder", "Back lawn")
+	b := h.as(store.Manager)
+	path := "/desk/clients/" + l.client.ID
+	form := typed(formTo(b.page(path+"/change"), path+"/change"))
+	if form.Get("name") != l.client.Name {
+		t.Fatalf("the form begins with %q", form.Get("name"))
+	}
+	form.Set("name", " ")
+	form.Set("phone", strings.Repeat("5", 400))
+	form.Set("note", "Ring at noon.")
+	doc := parsed(t, want(t, b.post(path+"/change", form), 422))
+	for _, at := range []string{"name", "phone"} {
+		if textOf(first(doc, "span", "id=in-"+at+"-wrong")) == "" {
+			t.Errorf("nothing is said at %s", at)
+		}
+	}
+	if got := textOf(first(doc, "textarea", "name=note")); got != "Ring at noon." {
+		t.Errorf("the note is lost: %q", got)
+	}
+	form.Set("name", "Household at the Fen")
+	form.Set("phone", "555 0177")
+	if text := textOf(b.follow(path+"/change", form)); !strings.Contains(text, "Household at the Fen") || !strings.Contains(text, "555 0177") || !strings.Contains(text, "Ring at noon.") {
+		t.Error(text)
+	}
+	b.follow(path+"/archive", url.Values{"how": {"archive"}})
+	if text := textOf(b.page("/desk/clients")); strings.Contains(text, "Household at the Fen") {
+		t.Error("it is still listed")
+	}
+	if text := textOf(b.page("/desk/clients?archived")); !strings.Contains(text, "Household at the Fen") {
+		t.Error("it is not under the archived ones")
+	}
+	if text := textOf(b.page("/desk/find?q=househ")); !strings.Contains(text, "Household at the Fen") {
+		t.Error("it can't be found any more")
+	}
+	if doc := b.page("/desk/"); strings.Contains(textOf(doc), l.property.Address) {
+		t.Error("its planned visit still stands on the first page")
+	}
+	b.follow(path+"/archive", url.Values{"how": {"back"}})
+	if text := textOf(b.page("/desk/clients")); !strings.Contains(text, "Household at the Fen") {
+		t.Error("it did not come back")
+	}
+	want(t, b.post("/desk/clients/none/archive", url.Values{"how": {"archive"}}), 404)
+	want(t, b.get("/desk/clients/none/change"), 404)
+}
+
+func TestAPropertyAndItsZonesAreChanged(t *testing.T) {
+	h := newHouse(t)
+	l := h.lawn("Alder", "Back lawn", "Front lawn")
+	b := h.as(store.Manager)
+	path := "/desk/properties/" + l.property.ID
+	form := typed(formTo(b.page(path+"/change"), path+"/change"))
+	form.Set("address", "")
+	form.Set("cautions", "Slope\nDog")
+	doc := parsed(t, want(t, b.post(path+"/change", form), 422))
+	if textOf(first(doc, "span", "id=in-address-wrong")) == "" || textOf(first(doc, "textarea", "name=cautions")) != "Slope Dog" {
+		t.Error(textOf(doc))
+	}
+	form.Set("address", "2 Alder Lane")
+	if text := textOf(b.follow(path+"/change", form)); !strings.Contains(text, "2 Alder Lane") || !strings.Contains(text, "Slope") {
+		t.Error(text)
+	}
+	back := "/desk/zones/" + l.zones[0].ID
+	doc = parsed(t, want(t, b.post(back+"/change", url.Values{"name": {"Yard"}, "area": {"many"}}), 422))
+	if textOf(first(doc, "span", "id=area-"+l.zones[0].ID+"-wrong")) == "" || value(first(doc, "input", "id=name-"+l.zones[0].ID), "value") != "Yard" {
+		t.Error(textOf(doc))
+	}
+	doc = b.follow(back+"/change", url.Values{"name": {"Yard"}, "area": {"2300.5"}})
+	if value(first(doc, "input", "id=area-"+l.zones[0].ID), "value") != "2300.5" || value(first(doc, "input", "id=name-"+l.zones[1].ID), "value") != "Front lawn" {
+		t.Error(textOf(doc))
+	}
+	b.follow("/desk/zones/"+l.zones[1].ID+"/archive", url.Values{"how": {"archive"}})
+	if text := textOf(b.page("/desk/visits/" + l.visit.ID)); !strings.Contains(text, "Yard") || strings.Contains(text, "Front lawn") {
+		t.Errorf("the visit shows %s", text)
+	}
+	h.visit(l, "v-today", "2026-08-28")
+	if raw := h.as(store.Crew).packet(t); !strings.Contains(raw, "Yard") || strings.Contains(raw, "Front lawn") {
+		t.Error("an archived zone is in the day packet")
+	}
+	b.follow("/desk/zones/"+l.zones[1].ID+"/archive", url.Values{"how": {"back"}})
+	if text := textOf(b.page("/desk/visits/" + l.visit.ID)); !strings.Contains(text, "Front lawn") {
+		t.Error("the zone did not come back")
+	}
+}
+
+// What was recorded in a zone stays there, whatever becomes of the zone.
+func TestAnArchivedZoneKeepsItsRecords(t *testing.T) {
+	h := newHouse(t)
+	l := h.lawn("Alder", "Back lawn", "Front lawn")
+	p := h.phone(store.Crew, "phone-1")
+	c, one, _ := h.choice()
+	p.reading(l.visit, l.zones[1], c.ID, one, "2026-08-27T10:30:00-04:00")
+	b := h.as(store.Manager)
+	b.follow("/desk/zones/"+l.zones[1].ID+"/archive", url.Values{"how": {"archive"}})
+	p.handIn(l.visit, "2026-08-27T11:30:00-04:00")
+	if text := textOf(b.page("/desk/visits/" + l.visit.ID)); !strings.Contains(text, "Front lawn") {
+		t.Errorf("the zone left the visit it was seen on: %s", text)
+	}
+	if text := textOf(b.page("/desk/clients/" + l.client.ID + "/season/2026")); !strings.Contains(text, "Front lawn") || !strings.Contains(text, c.Label.EN) {
+		t.Error("its season record lost it")
+	}
+	b.follow("/desk/properties/"+l.property.ID+"/archive", url.Values{"how": {"archive"}})
+	if text := textOf(b.page("/desk/clients/" + l.client.ID + "/season/2026")); !strings.Contains(text, "Front lawn") {
+		t.Error("the season record lost an archived property")
+	}
+	if n := numberIn(t, b.page("/desk/")); n != 1 {
+		t.Errorf("%d things wait: what was handed in still does", n)
+	}
+}
+
+func TestAmountsStayWithTheAreaTheyWereRecordedWith(t *testing.T) {
+	h := newHouse(t)
+	l := h.lawn("Alder", "Back lawn")
+	m := h.material(store.Material{ID: "feed", Kind: "fertilizer", Name: "24-0-11", Unit: "lb", Grade: store.Grade{N: 24}})
+	h.phone(store.Crew, "phone-1").applied(l, m, "10", nil, "2026-08-27T10:30:00-04:00")
+	b := h.as(store.Manager)
+	before := recordsOf(b, l)
+	b.follow("/desk/zones/"+l.zones[0].ID+"/change", url.Values{"name": {"Back lawn"}, "area": {"4300"}})
+	if after := recordsOf(b, l); after != before || !strings.Contains(before, "10") {
+		t.Errorf("before %s\nafter %s", before, after)
+	}
+}
+
+func recordsOf(b *browser, l lawn) string {
+	return textOf(first(b.page("/desk/properties/"+l.property.ID+"/work"), "main"))
+}
+
+func TestAPersonIsChanged(t *testing.T) {
+	h := newHouse(t)
+	b := h.as(store.Owner)
+	doc := parsed(t, want(t, b.post("/desk/people/id-crew/change", url.Values{"name": {"MANAGER"}, "role": {"crew"}, "lang": {"es"}}), 422))
+	if textOf(first(doc, "span", "id=in-name-wrong")) == "" || value(first(doc, "input", "name=name"), "value") != "MANAGER" {
+		t.Error(textOf(doc))
+	}
+	doc = parsed(t, want(t, b.post("/desk/people/id-owner/change", url.Values{"name": {"owner"}, "role": {"manager"}, "lang": {"en"}}), 422))
+	if textOf(first(doc, "span", "id=in-role-wrong")) == "" {
+		t.Error(textOf(doc))
+	}
+	if text := textOf(b.follow("/desk/people/id-crew/change", url.Values{"name": {"Jonah"}, "role": {"manager"}, "lang": {"es"}})); !strings.Contains(text, "Jonah") {
+		t.Error(text)
+	}
+	if p, err := h.db.Person(t.Context(), "id-crew"); err != nil || p.Role != store.Manager || p.Lang != "es" {
+		t.Errorf("%+v %v", p, err)
+	}
+	want(t, b.get("/desk/people/none/change"), 404)
+}
+
+// packet is the day packet as text.
+func (b *browser) packet(t *testing.T) string {
+	t.Helper()
+	raw, err := io.ReadAll(want(t, b.get("/api/v1/pack"), 200).Body)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(raw)
+}

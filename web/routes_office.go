@@ -1,0 +1,20 @@
+package web
+
+import "swardbook/web/route"
+
+// officeRoutes change and archive what the firm works for.
+func officeRoutes(d Deps) []route.Route {
+	o := d.Desk
+	return []route.Route{
+		{Method: "GET", Pattern: "/desk/clients/{client}/change", Audience: route.Manager, Handler: o.ChangeClient},
+		{Method: "POST", Pattern: "/desk/clients/{client}/change", Audience: route.Manager, Handler: o.SaveClient},
+		{Method: "POST", Pattern: "/desk/clients/{client}/archive", Audience: route.Manager, Handler: o.ArchiveClient},
+		{Method: "GET", Pattern: "/desk/properties/{property}/change", Audience: route.Manager, Handler: o.ChangeProperty},
+		{Method: "POST", Pattern: "/desk/properties/{property}/change", Audience: route.Manager, Handler: o.SaveProperty},
+		{Method: "POST", Pattern: "/desk/properties/{property}/archive", Audience: route.Manager, Handler: o.ArchiveProperty},
+		{Method: "POST", Pattern: "/desk/zones/{zone}/change", Audience: route.Manager, Handler: o.SaveZone},
+		{Method: "POST", Pattern: "/desk/zones/{zone}/archive", Audience: route.Manager, Handler: o.ArchiveZone},
+		{Method: "GET", Pattern: "/desk/people/{person}/change", Audience: route.Owner, Handler: o.ChangePerson},
+		{Method: "POST", Pattern: "/desk/people/{person}/change", Audience: route.Owner, Handler: o.SavePerson},
+	}
+}

@@ -111,3 +111,24 @@ func BenchmarkFind(b *testing.B) {
 		})
 	}
 }
+
+// A word that is nearly everywhere still finds who first, then the newest.
+func TestFindTellsTheNewestOfVeryMany(t *testing.T) {
+	h := newHouse(t)
+	ctx := t.Context()
+	h.must(h.DB.AddClient(ctx, store.Client{ID: "moss", Name: "Mossgrove"}))
+	h.must(h.DB.AddClient(ctx, store.Client{ID: "moss2", Name: "Mosswood"}))
+	h.must(h.DB.ArchiveClient(ctx, "moss2", false))
+	for i := range 60 {
+		h.must(h.DB.AddVisit(ctx, store.Visit{ID: fmt.Sprintf("m%02d", i), Property: h.property.ID, Day: "2026-09-01", Ask: "Moss again", Why: "routine"}))
+	}
+	list, err := h.DB.Find(ctx, "moss", 5)
+	h.must(err)
+	var got []string
+	for _, f := range list {
+		got = append(got, f.ID)
+	}
+	if !slices.Equal(got, []string{"moss", "moss2", "m59", "m58", "m57"}) || list[1].Archived.IsZero() || !list[0].Archived.IsZero() {
+		t.Errorf("%v", got)
+	}
+}

@@ -118,7 +118,7 @@ func TestScoresShowTheCurveAndTheNumbersBehindIt(t *testing.T) {
 		}
 	}
 	text := textOf(doc)
-	for _, wanted := range []string{"4 visits are signed off", "8 likelihoods to judge by, of which 4 turned out true", "8 likelihoods are few", "Brier score"} {
+	for _, wanted := range []string{"Visits signed off: 4", "Likelihoods to judge by: 8; turned out true: 4", "Likelihoods to judge by so far: 8", "Brier score"} {
 		if !strings.Contains(text, wanted) {
 			t.Errorf("no %q in %s", wanted, text)
 		}

@@ -1,6 +1,7 @@
 package history
 
 import (
+	"cmp"
 	"encoding/xml"
 	"fmt"
 	"io"
@@ -21,7 +22,7 @@ type Scene struct {
 
 // Mark is a line through points. A line of one point is a dot.
 type Mark struct {
-	Class  string // "axis", "limit" or "course"
+	Class  string // such as "axis", "limit" or "course"
 	Points [][2]float64
 }
 
@@ -29,6 +30,7 @@ type Mark struct {
 type SceneText struct {
 	X, Y  float64
 	Right bool
+	Class string // how it looks; "" plain
 	Text  string
 }
 
@@ -47,14 +49,14 @@ func (o OutcomeRecord) Scene(likely float64) Scene {
 	s.Marks = append(s.Marks,
 		Mark{"axis", [][2]float64{{plotLeft, plotTop}, {plotLeft, plotBottom}, {plotRight, plotBottom}}},
 		Mark{"limit", [][2]float64{{plotLeft, y(likely)}, {plotRight, y(likely)}}})
-	s.Labels = append(s.Labels, SceneText{plotLeft - 1, y(1) + 2, true, "100 %"}, SceneText{plotLeft - 1, y(0), true, "0 %"})
+	s.Labels = append(s.Labels, SceneText{X: plotLeft - 1, Y: y(1) + 2, Right: true, Text: "100 %"}, SceneText{X: plotLeft - 1, Y: y(0), Right: true, Text: "0 %"})
 	course := Mark{Class: "course"}
 	for i, c := range o.Course {
 		x := o.across(i)
 		course.Points = append(course.Points, [2]float64{x, y(c.Likelihood)})
 		s.Marks = append(s.Marks, Mark{"course", [][2]float64{{x, y(c.Likelihood)}}})
 		if i == 0 || i == len(o.Course)-1 {
-			s.Labels = append(s.Labels, SceneText{x, plotBottom + textBelow, i > 0, c.Day})
+			s.Labels = append(s.Labels, SceneText{X: x, Y: plotBottom + textBelow, Right: i > 0, Text: c.Day})
 		}
 	}
 	if len(course.Points) > 1 {
@@ -95,7 +97,7 @@ func (s Scene) WriteSVG(w io.Writer) error {
 		b.WriteString(`"/>`)
 	}
 	for _, t := range s.Labels {
-		fmt.Fprintf(&b, `<text x="%.2f" y="%.2f" text-anchor="%s" font-size="3">%s</text>`, t.X, t.Y, map[bool]string{true: "end", false: "start"}[t.Right], escaped(t.Text))
+		fmt.Fprintf(&b, `<text class="%s" x="%.2f" y="%.2f" text-anchor="%s" font-size="3">%s</text>`, escaped(cmp.Or(t.Class, "plain")), t.X, t.Y, map[bool]string{true: "end", false: "start"}[t.Right], escaped(t.Text))
 	}
 	b.WriteString(`</svg>`)
 	_, err := io.WriteString(w, b.String())

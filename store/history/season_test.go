@@ -290,7 +290,7 @@ func TestSeasonOfNobody(t *testing.T) {
 	if _, err := history.Season(t.Context(), o.db, o.know, "nobody", 2026); store.KindOf(err) != store.NotFound {
 		t.Errorf("got %v", err)
 	}
-	if _, err := history.PropertyHistory(t.Context(), o.db, o.know, "nowhere"); store.KindOf(err) != store.NotFound {
+	if _, err := history.PropertyHistory(t.Context(), o.db, o.know, "nowhere", 0); store.KindOf(err) != store.NotFound {
 		t.Errorf("got %v", err)
 	}
 }
@@ -311,9 +311,9 @@ func TestSeasonOfFindingsThatCantBeTrue(t *testing.T) {
 func TestPropertyHistory(t *testing.T) {
 	o := openOffice(t)
 	o.fill()
-	past, err := history.PropertyHistory(t.Context(), o.db, o.know, "home")
+	past, err := history.PropertyHistory(t.Context(), o.db, o.know, "home", 0)
 	o.must(err)
-	if len(past.Visits) != 3 || past.Visits[0].Day != "2025-06-02" || len(past.Zones) != 2 || past.Zones[0].Zone.Name != "Front" {
+	if len(past.Visits) != 3 || len(past.Ahead) != 0 || past.Visits[0].Day != "2025-06-02" || len(past.Zones) != 2 || past.Zones[0].Zone.Name != "Front" {
 		t.Fatalf("past %+v", past)
 	}
 	front, back := past.Zones[0], past.Zones[1]
@@ -342,7 +342,7 @@ func TestZonesOfOneMomentKeepTheirOrder(t *testing.T) {
 	for i, name := range names {
 		o.must(o.db.AddZone(t.Context(), store.Zone{ID: fmt.Sprintf("z%d", 9-i), Property: "empty", Name: name}))
 	}
-	past, err := history.PropertyHistory(t.Context(), o.db, o.know, "empty")
+	past, err := history.PropertyHistory(t.Context(), o.db, o.know, "empty", 0)
 	o.must(err)
 	var got []string
 	for _, z := range past.Zones {

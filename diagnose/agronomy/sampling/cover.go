@@ -43,8 +43,8 @@ var (
 // Interval is an estimate between two bounds.
 type Interval struct{ Estimate, Lower, Upper agronomy.Result }
 
-// wilson is the estimate and Wilson's bounds.
-func wilson(hits, points, z float64) (p, lower, upper float64) {
+// Wilson is the share hit with its bounds for z standard errors (Wilson 1927). Hits and points need not be whole: a share of known error is worth so many points.
+func Wilson(hits, points, z float64) (p, lower, upper float64) {
 	p = hits / points
 	z2 := z * z
 	centre := (p + z2/(2*points)) / (1 + z2/points)
@@ -85,7 +85,7 @@ func Cover(hits, points, confidence agronomy.Quantity) (Interval, error) {
 		return Interval{}, s.Err()
 	}
 	z := s.Step("z", normalQuantile((1+c)/2), "", "")
-	p, lo, hi := wilson(x, n, z)
+	p, lo, hi := Wilson(x, n, z)
 	s.Remark(apart)
 	return Interval{s.Number(p, "fraction"), s.Number(lo, "fraction"), s.Number(hi, "fraction")}, s.Err()
 }
@@ -100,8 +100,8 @@ func Change(hits1, points1, hits2, points2, confidence agronomy.Quantity) (Inter
 		return Interval{}, s.Err()
 	}
 	z := s.Step("z", normalQuantile((1+c)/2), "", "")
-	p1, l1, u1 := wilson(x1, n1, z)
-	p2, l2, u2 := wilson(x2, n2, z)
+	p1, l1, u1 := Wilson(x1, n1, z)
+	p2, l2, u2 := Wilson(x2, n2, z)
 	d := p1 - p2
 	return Interval{s.Number(d, "fraction"), s.Number(d-math.Hypot(p1-l1, u2-p2), "fraction"), s.Number(d+math.Hypot(u1-p1, p2-l2), "fraction")}, s.Err()
 }

@@ -323,9 +323,15 @@ func TestAPropertyOverTime(t *testing.T) {
 	if len(heads) != 2 || textOf(heads[0]) != "12 May 2026" || textOf(heads[1]) != "27 Aug 2026" {
 		t.Errorf("visits across: %s", textOf(doc))
 	}
-	line := first(doc, "polyline")
+	line := first(first(doc, "svg", "class=scene"), "polyline", "class=value")
 	if n := len(strings.Fields(value(line, "points"))); n != 2 {
 		t.Errorf("a line of %d points", n)
+	}
+	if text := textOf(first(doc, "section", "class=past")); !strings.Contains(text, m.Label.EN+": "+typed) && !strings.Contains(text, m.Label.EN+" fell from "+typed) {
+		t.Errorf("nothing is said of the change: %s", text)
+	}
+	if other := b.page("/desk/properties/" + l.property.ID + "?show=none"); len(every(first(other, "svg", "class=scene"), "polyline", "class=value")) > 0 {
+		t.Error("a check is drawn that was not chosen")
 	}
 	doc = b.page("/desk/visits/" + l.visit.ID)
 	if cells := every(first(doc, "table", "class=seen"), "td"); len(cells) != 2 || !strings.Contains(textOf(cells[1]), typed) {

@@ -80,7 +80,9 @@ func PropertyHistory(ctx context.Context, s Store, know *knowledge.Loaded, prope
 		return Past{}, err
 	}
 	for _, z := range zones {
-		past.Zones = append(past.Zones, zonePast(know, z, records))
+		if z.Archived.IsZero() {
+			past.Zones = append(past.Zones, zonePast(know, z, records))
+		}
 	}
 	return past, r.applied(&past, zones)
 }

@@ -8,6 +8,7 @@ import (
 	"swardbook/diagnose/checks"
 	"swardbook/diagnose/plan"
 	"swardbook/store"
+	"swardbook/store/history"
 	"swardbook/web/page"
 )
 
@@ -94,22 +95,23 @@ func TestAnAreaInTheFirmsUnits(t *testing.T) {
 	}
 }
 
-func TestALineRunsFromTheLeastToTheMost(t *testing.T) {
+// Only a change that lies outside its bounds is called one; the rate has its error beside it.
+func TestTrendsAreSaidWithTheirUncertainty(t *testing.T) {
 	w := wordsFor(t)
-	gap := math.NaN()
+	line := history.CheckLine{Label: "Weeds", Unit: "%"}
+	first, last := history.Estimate{Day: "2026-05-02", Mean: 22, Low: 15, High: 31}, history.Estimate{Day: "2026-08-27", Mean: 9, Low: 5, High: 16}
 	for _, c := range []struct {
-		points []float64
-		line   string
-		says   string
+		change history.Change
+		say    string
+		rate   string
 	}{
-		{[]float64{1, 3}, "4.0,24.0 116.0,4.0", "from 1 to 3"},
-		{[]float64{3, gap, 1}, "4.0,4.0 116.0,24.0", "from 1 to 3"},
-		{[]float64{2, 2}, "4.0,14.0 116.0,14.0", "from 2 to 2"},
-		{[]float64{gap, 2}, "", ""},
-		{nil, "", ""},
+		{history.Change{First: first, Last: last, By: -13, Low: -23, High: -3}, "Weeds fell from 22 % (15–31) to 9 % (5–16), 2 May 2026 to 27 Aug 2026.", ""},
+		{history.Change{First: last, Last: first, By: 13, Low: 3, High: 23, Slope: 3.25, SlopeErr: 0.5, Visits: 4}, "Weeds rose from 9 % (5–16) to 22 % (15–31), 27 Aug 2026 to 2 May 2026.", "Slope +3.25 ± 0.5 % in 30 days, over 4 visits."},
+		{history.Change{First: first, Last: last, By: -13, Low: -30, High: 4, Slope: -3.25, SlopeErr: 2, Visits: 3}, "Weeds: 22 % (15–31) on 2 May 2026, 9 % (5–16) on 27 Aug 2026; too uncertain to call it a change.", "Slope −3.25 ± 2 % in 30 days, over 3 visits."},
 	} {
-		if line, says := drawing(c.points, w); line != c.line || says != c.says {
-			t.Errorf("%v: %q, %q", c.points, line, says)
+		line.Change = &c.change
+		if got := trendSays(w, line); got.Say != c.say || got.Rate != c.rate || got.Sure != c.change.Sure() {
+			t.Errorf("%q, %q", got.Say, got.Rate)
 		}
 	}
 }

@@ -166,3 +166,77 @@ func (b *browser) packet(t *testing.T) string {
 	}
 	return string(raw)
 }
+
+func TestASketchIsDrawnAndGivesTheArea(t *testing.T) {
+	h := newHouse(t)
+	l := h.lawn("Alder", "Back lawn", "Front lawn")
+	b := h.as(store.Manager)
+	path := "/desk/properties/" + l.property.ID + "/map"
+	form := typed(formTo(b.page(path), path))
+	form.Set("place", "here")
+	form.Set("outline.0", "40, -83\n40.0002, -82.9996\nthere")
+	doc := parsed(t, want(t, b.post(path, form), 422))
+	for _, at := range []string{"place", "outline-0"} {
+		if textOf(first(doc, "span", "id=in-"+at+"-wrong")) == "" {
+			t.Errorf("nothing is said at %s", at)
+		}
+	}
+	if got := textOf(first(doc, "textarea", "name=outline.0")); !strings.Contains(got, "there") {
+		t.Errorf("what was typed is lost: %q", got)
+	}
+	form.Set("place", "")
+	form.Set("outline.0", "40, -83\n40.0002, -82.9996\n40.0005, -82.9999\n40.0003, -83.0004")
+	form.Set("outline.1", `{"type":"Feature","properties":{},"geometry":{"type":"Polygon","coordinates":[[[-83,40],[-83,39.9999],[-82.9999,39.9999],[-83,40]]]}}`)
+	form.Set("keep.1", "yes")
+	doc = b.follow(path, form)
+	// 1943.7365 m² by GeographicLib (geographiclib-geodesic 2.2.0) are 20,922 sq ft.
+	if text := textOf(doc); !strings.Contains(text, "20,922 sq ft") || !strings.Contains(text, "2,150 sq ft") {
+		t.Errorf("the areas: %s", text)
+	}
+	if n := len(every(doc, "polygon")); n != 2 {
+		t.Errorf("%d outlines are drawn", n)
+	}
+	p, err := h.db.Property(t.Context(), l.property.ID)
+	if err != nil || p.Place == nil || p.Place[1] < 39.99 || p.Place[1] > 40.01 {
+		t.Errorf("%+v %v", p, err)
+	}
+	again := typed(formTo(doc, path))
+	again.Set("outline.0", "")
+	again.Set("outline.1", form.Get("outline.1"))
+	if z, err := h.db.Zone(t.Context(), l.zones[0].ID); err != nil || z.Outline == "" {
+		t.Errorf("%+v %v", z, err)
+	}
+	b.follow(path, again)
+	if z, err := h.db.Zone(t.Context(), l.zones[0].ID); err != nil || z.Outline != "" || z.AreaSqFt < 20000 {
+		t.Errorf("an outline that is taken away leaves the area: %+v %v", z, err)
+	}
+}
+
+func TestVisitsAreMovedOnTheBoard(t *testing.T) {
+	h := newHouse(t)
+	l := h.lawn("Alder", "Back lawn")
+	other := h.visit(l, "v-other", "2026-08-28")
+	b := h.as(store.Manager)
+	doc := b.page("/desk/days")
+	if !strings.Contains(textOf(first(doc, "h1")), "28 August 2026") || first(doc, "li", "id=d-"+other.ID).Data == "" || first(doc, "li", "id=d-"+l.visit.ID).Data != "" {
+		t.Error(textOf(doc))
+	}
+	for _, c := range []struct{ at, day, crew, place string }{{"day", "soon", "id-crew", "1"}, {"crew", "2026-08-28", "nobody", "1"}, {"place", "2026-08-28", "id-crew", "first"}} {
+		doc := parsed(t, want(t, b.post("/desk/days/move", url.Values{"visit": {other.ID}, "day": {c.day}, "crew": {c.crew}, "place": {c.place}}), 422))
+		if textOf(first(doc, "span", "id="+c.at+"-"+other.ID+"-wrong")) == "" {
+			t.Errorf("nothing is said at %s: %s", c.at, textOf(doc))
+		}
+	}
+	want(t, b.post("/desk/days/move", url.Values{"visit": {"none"}, "day": {"2026-08-29"}}), 404)
+	doc = b.follow("/desk/days/move", url.Values{"visit": {l.visit.ID}, "day": {"2026-08-28"}, "crew": {"id-manager"}, "place": {"1"}})
+	sheet := first(doc, "section", "data-crew=id-manager")
+	if first(sheet, "li", "id=d-"+l.visit.ID).Data == "" {
+		t.Error(textOf(doc))
+	}
+	p := h.phone(store.Manager, "phone-1")
+	p.handIn(l.visit, "2026-08-28T09:30:00-04:00")
+	want(t, b.post("/desk/days/move", url.Values{"visit": {l.visit.ID}, "day": {"2026-08-29"}, "crew": {""}}), 409)
+	if doc := b.page("/desk/days?day=2026-08-28"); first(first(doc, "li", "id=d-"+l.visit.ID), "form").Data != "" {
+		t.Error("what is handed in can be moved")
+	}
+}

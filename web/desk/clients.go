@@ -23,6 +23,8 @@ type clientStore interface {
 	AddProperty(ctx context.Context, p store.Property) error
 	AddZone(ctx context.Context, z store.Zone) error
 	changeStore
+	sketchStore
+	dayStore
 }
 
 // Clients lists everybody who pays.

@@ -35,9 +35,10 @@ type Application struct {
 // AppliedZone is what went onto one zone.
 type AppliedZone struct {
 	Zone     string  `json:"zone"`
-	Typed    string  `json:"typed"`     // as typed
-	Amount   float64 `json:"amount"`    // in the record's unit; read from Typed
-	AreaSqFt float64 `json:"area_sqft"` // that was treated; 0 not known
+	Typed    string  `json:"typed"`          // as typed
+	Amount   float64 `json:"amount"`         // in the record's unit; read from Typed
+	AreaSqFt float64 `json:"area_sqft"`      // that was treated; 0 not known
+	Area     string  `json:"area,omitempty"` // the same as typed, where that was another unit
 }
 
 // Flag is a limit that was passed. Words fill the sentence "flag.<code>".

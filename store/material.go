@@ -5,30 +5,32 @@ import "time"
 // Material is something a firm puts down, as its label has it. Amounts are in Unit, rates in Unit per 1000 sq ft. A limit of 0
 // is one that the label does not name. A change makes a further version; records name the version they were made with.
 type Material struct {
-	ID          string     `json:"id"`
-	Version     int64      `json:"version"`
-	Kind        string     `json:"kind"` // one of the kinds in store/record
-	Name        string     `json:"name"` // generic: what it is, not who sells it
-	Formulation string     `json:"formulation"`
-	RegNo       string     `json:"reg_no"`  // registration number on the label
-	Unit        string     `json:"unit"`    // a unit of store/record: "lb", "fl oz", …
-	Density     float64    `json:"density"` // lb per gallon, for a liquid fertilizer; 0 not known
-	Uses        []string   `json:"uses"`    // what it serves for in a plan: ids of the knowledge's uses
-	Grade       Grade      `json:"grade"`
-	Seed        []SeedLot  `json:"seed"` // of seed: the grasses of the blend
-	CCE         float64    `json:"cce"`  // of lime: calcium carbonate equivalent, % by weight
-	Actives     []Active   `json:"actives"`
-	Rate        float64    `json:"rate"` // usual, in Unit per 1000 sq ft; 0 not known
-	Limits      Limits     `json:"limits"`
-	Restricted  bool       `json:"restricted"` // restricted-use
-	Licence     bool       `json:"licence"`    // only a licensed applicator puts it down
-	Tools       []string   `json:"tools"`      // what a crew needs to put it down
-	UnitCost    float64    `json:"unit_cost"`  // money for one Unit; 0 not known
-	Stock       float64    `json:"stock"`      // in Unit, counted on StockDay
-	StockDay    string     `json:"stock_day"`  // "2026-03-02"; "" never counted
-	Source      string     `json:"source"`     // what the numbers rest on
-	Retired     bool       `json:"retired"`    // no longer offered
-	Changed     *time.Time `json:"changed,omitempty"`
+	ID          string    `json:"id"`
+	Version     int64     `json:"version"`
+	Kind        string    `json:"kind"` // one of the kinds in store/record
+	Name        string    `json:"name"` // generic: what it is, not who sells it
+	Formulation string    `json:"formulation"`
+	RegNo       string    `json:"reg_no"`  // registration number on the label
+	Unit        string    `json:"unit"`    // a unit of store/record: "lb", "fl oz", …
+	Density     float64   `json:"density"` // lb per gallon, for a liquid fertilizer; 0 not known
+	Uses        []string  `json:"uses"`    // what it serves for in a plan: ids of the knowledge's uses
+	Grade       Grade     `json:"grade"`
+	Seed        []SeedLot `json:"seed"` // of seed: the grasses of the blend
+	CCE         float64   `json:"cce"`  // of lime: calcium carbonate equivalent, % by weight
+	Actives     []Active  `json:"actives"`
+	Rate        float64   `json:"rate"` // usual, in Unit per 1000 sq ft; 0 not known
+	Limits      Limits    `json:"limits"`
+	Restricted  bool      `json:"restricted"` // restricted-use
+	Licence     bool      `json:"licence"`    // only a licensed applicator puts it down
+	Tools       []string  `json:"tools"`      // what a crew needs to put it down
+	UnitCost    float64   `json:"unit_cost"`  // money for one Unit; 0 not known
+	Stock       float64   `json:"stock"`      // in Unit, counted on StockDay
+	StockDay    string    `json:"stock_day"`  // "2026-03-02"; "" never counted
+	Source      string    `json:"source"`     // what the numbers rest on
+	Retired     bool      `json:"retired"`    // no longer offered
+	// Given holds numbers as they were typed, by the form's names, where that was another unit than the one above.
+	Given   map[string]string `json:"given,omitempty"`
+	Changed *time.Time        `json:"changed,omitempty"`
 }
 
 // Grade is a fertilizer's analysis in percent of its weight.

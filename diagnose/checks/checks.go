@@ -38,12 +38,13 @@ type Option struct {
 	Drawing string `json:"drawing,omitempty"` // symbol id in static/img/draw.svg
 }
 
-// Unit is a unit that a number may be typed in. Value in the check's own unit = typed × Mul ÷ Div.
+// Unit is a unit that a number may be typed in. Value in the check's own unit = typed × Mul ÷ Div + Plus.
 type Unit struct {
 	ID    string  `json:"id"`
 	Label Text    `json:"label"`
 	Mul   float64 `json:"mul"`
 	Div   float64 `json:"div"`
+	Plus  float64 `json:"plus,omitempty"` // of thermometers, whose zeros differ
 }
 
 // Bounds are limits in the check's own unit, both included.

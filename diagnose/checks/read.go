@@ -175,7 +175,7 @@ func readNumbers(c Check, pieces []string) (Value, []Problem) {
 		return Value{}, problems
 	}
 	for i, n := range read {
-		x := n.value() * unit.Mul / unit.Div
+		x := n.value()*unit.Mul/unit.Div + unit.Plus
 		v.Numbers = append(v.Numbers, x)
 		problems = append(problems, c.bounds(x, pieces[i], own)...)
 	}

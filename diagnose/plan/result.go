@@ -78,6 +78,7 @@ type Good struct {
 	Target   *agronomy.Quantity `json:"target,omitempty"` // what is wanted: "lb N/1000 ft2", "lb PLS/1000 ft2", "in"; product rate for pesticides
 	Rate     *agronomy.Quantity `json:"rate,omitempty"`   // of the product
 	Amount   *agronomy.Quantity `json:"amount,omitempty"` // of the product
+	Given    bool               `json:"given,omitempty"`  // Target is as a manager gave it, in the unit given
 	Cents    int64              `json:"cost_cents,omitempty"`
 	Note     checks.Text        `json:"note"` // why it is less than the rule gives, or what is missing
 	Working  []agronomy.Working `json:"working,omitempty"`

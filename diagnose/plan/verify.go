@@ -219,7 +219,7 @@ func (r *run) putDown(s *Step, part *Part, e Edit) error {
 		return fmt.Errorf("plan: step %s: an amount is more than nothing", s.ID)
 	}
 	t := r.newTask(r.sites[site], act, r.wantedOf(r.sites[site], s.Causes)...)
-	k := &reckoned{good: Good{Use: g.Use, Material: g.Material, Target: e.Target}}
+	k := &reckoned{good: Good{Use: g.Use, Material: g.Material, Target: e.Target, Given: true}}
 	if m := r.material(g.Material); m != nil {
 		if err := r.product(t, r.amountOf(t, g.Use), m, k); err != nil {
 			return fmt.Errorf("plan: step %s: %w", s.ID, err)

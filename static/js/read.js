@@ -2,7 +2,7 @@
 // and the office never differ. testdata/vectors/read.json holds both to one meaning.
 
 /**
- * @typedef {{id: string, mul: number, div: number}} Unit
+ * @typedef {{id: string, mul: number, div: number, plus?: number}} Unit
  * @typedef {{low: number, high: number}} Bounds
  * @typedef {{id: string, kind: string, options?: {id: string}[], none?: string, units?: Unit[],
  *   hard?: Bounds, usual?: Bounds}} Check
@@ -178,7 +178,7 @@ function readNumbers(check, pieces) {
     }
   });
   if (problems.length > 0) return refused(problems);
-  value.numbers = scanned.map((number) => (valueOf(/** @type {Fraction} */ (number)) * unit.mul) / unit.div);
+  value.numbers = scanned.map((number) => (valueOf(/** @type {Fraction} */ (number)) * unit.mul) / unit.div + (unit.plus ?? 0));
   value.numbers.forEach((x, i) => problems.push(...bounds(check, x, trimmed[i], units[0])));
   const hard = problems.filter((problem) => !problem.ask);
   if (hard.length > 0) return refused(hard);

@@ -33,6 +33,7 @@ type wireZone struct {
 	Zone     string      `json:"zone"`
 	Typed    string      `json:"typed"`
 	AreaSqFt json.Number `json:"area_sqft"`
+	Area     string      `json:"area"`
 }
 
 // Bounds of a record: far beyond what anybody enters, so that one broken page can't fill the disk.
@@ -70,7 +71,7 @@ func (j *judge) application(it *store.Item, raw json.RawMessage, author store.Pe
 			return err
 		}
 		amount, _ := j.book.Amount(b.Unit, z.Typed)
-		a.Zones = append(a.Zones, store.AppliedZone{Zone: z.Zone, Typed: z.Typed, Amount: amount, AreaSqFt: area})
+		a.Zones = append(a.Zones, store.AppliedZone{Zone: z.Zone, Typed: z.Typed, Amount: amount, AreaSqFt: area, Area: z.Area})
 	}
 	it.Application = &a
 	if a.Withdrawn {
@@ -93,7 +94,7 @@ func short(b wireApplication) bool {
 		texts = append(texts, id, text)
 	}
 	for _, z := range b.Zones {
-		texts = append(texts, z.Typed)
+		texts = append(texts, z.Typed, z.Area)
 	}
 	for _, t := range texts {
 		if utf8.RuneCountInString(t) > maxItem {

@@ -192,6 +192,8 @@ type Firm struct {
 	Rules []string `json:"rules"`  // of the states it works in, by rule id
 	NOnce float64  `json:"n_once"` // most nitrogen at once, lb per 1000 sq ft; 0 no limit of its own
 	NYear float64  `json:"n_year"` // most nitrogen in a calendar year, lb per 1000 sq ft; 0 none
+
+	Given map[string]string `json:"given,omitempty"` // the two as they were typed, where that was another unit
 }
 
 // SettingName is the name under which the firm's settings hold Firm.

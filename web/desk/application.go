@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"swardbook/diagnose/agronomy"
 	"swardbook/diagnose/agronomy/records"
 	"swardbook/diagnose/checks"
 	"swardbook/store"
@@ -57,7 +58,7 @@ func (d *Desk) applicationView(ctx context.Context, a asking, x store.Applicatio
 		return v, err
 	}
 	v = page.ApplicationView{
-		ID: x.ID, Row: d.recordRow(a, names, o, x), Visit: "/desk/visits/" + x.Visit, Property: "/desk/properties/" + x.Property + "/work?year=" + yearText(x.Day),
+		ID: x.ID, AreaUnit: a.unit("ft2"), Row: d.recordRow(a, names, o, x), Visit: "/desk/visits/" + x.Visit, Property: "/desk/properties/" + x.Property + "/work?year=" + yearText(x.Day),
 		Address: names.address(x.Property), Stands: o.stands(x.ID), Start: localInput(x.Start), End: localInput(x.End), RegNo: x.RegNo,
 		Wants: o.stands(x.ID) && x.Seen == nil && len(x.Missing)+len(x.Flags) > 0, Reason: x.Reason,
 	}
@@ -74,7 +75,7 @@ func (d *Desk) applicationView(ctx context.Context, a asking, x store.Applicatio
 		}
 	}
 	for _, z := range o.zones {
-		v.Zones = append(v.Zones, zoneInput(z, x))
+		v.Zones = append(v.Zones, zoneInput(a, z, x))
 	}
 	return v, nil
 }
@@ -113,7 +114,7 @@ func (d *Desk) recordFacts(a asking, names names, o worked, m store.Material, x 
 func (d *Desk) itemSays(a asking, names names, o worked, m store.Material, x store.Application, it record.Item) string {
 	switch it.Given {
 	case record.GivenName:
-		return strings.TrimSuffix(x.Name+", "+makes(m), ", ")
+		return strings.TrimSuffix(x.Name+", "+makes(a, m), ", ")
 	case record.GivenRegNo:
 		return x.RegNo
 	case record.GivenAmounts:
@@ -152,16 +153,25 @@ func amountsSay(a asking, o worked, m store.Material, x store.Application) strin
 	var parts []string
 	for _, z := range x.Zones {
 		total += z.Amount
-		part := o.zone(z.Zone) + ": " + figure(z.Amount) + " " + x.Unit
+		part := o.zone(z.Zone) + ": " + zoneAmount(a, x.Unit, z)
 		if z.AreaSqFt > 0 {
-			part += " (" + a.words.T("record.rate", "rate", figure(z.Amount/z.AreaSqFt*1000), "unit", x.Unit) + ")"
+			part += " (" + a.rate(z.Amount/z.AreaSqFt*1000, x.Unit+per1000) + ")"
 		}
 		parts = append(parts, part)
 	}
 	if len(parts) == 0 {
 		return ""
 	}
-	return a.words.T("record.total", "total", figure(total), "unit", x.Unit) + " " + strings.Join(parts, "; ")
+	return a.words.T("record.total", "total", a.amount(total, x.Unit)) + " " + strings.Join(parts, "; ")
+}
+
+// zoneAmount is what one zone got in the firm's units, and as it was typed where that was another unit.
+func zoneAmount(a asking, unit string, z store.AppliedZone) string {
+	said := a.amount(z.Amount, unit)
+	if typed := strings.TrimSpace(z.Typed); hasUnit(typed) && typed != said {
+		said += " " + a.words.T("record.typed", "typed", typed)
+	}
+	return said
 }
 
 func areasSay(a asking, o worked, x store.Application) string {
@@ -206,19 +216,37 @@ func inputOf(a asking, it record.Item, typed string) page.Input {
 		}
 	}
 	if it.Check.Kind == checks.Measure {
-		in.Label += " (" + it.Check.Units[0].Label.In(a.words.Lang) + ")"
+		in.Label += " (" + usualUnit(a, *it.Check).Label.In(a.words.Lang) + ")"
 	}
 	return in
 }
 
-func zoneInput(z store.Zone, x store.Application) page.ZoneInput {
-	in := page.ZoneInput{ID: z.ID, Name: z.Name, Area: filled(z.AreaSqFt)}
+// usualUnit is the unit in which the firm gives a number of a check: its own, or the first metric one.
+func usualUnit(a asking, c checks.Check) checks.Unit {
+	for _, u := range c.Units {
+		if agronomy.Metric(u.ID) == a.metric() {
+			return u
+		}
+	}
+	return c.Units[0]
+}
+
+func zoneInput(a asking, z store.Zone, x store.Application) page.ZoneInput {
+	in := page.ZoneInput{ID: z.ID, Name: z.Name, Area: areaInput(a, z.AreaSqFt, "")}
 	for _, got := range x.Zones {
 		if got.Zone == z.ID {
-			in.Typed, in.Area = got.Typed, filled(got.AreaSqFt)
+			in.Typed, in.Area = got.Typed, areaInput(a, got.AreaSqFt, got.Area)
 		}
 	}
 	return in
+}
+
+// areaInput is an area for an input: as it was typed, else in the firm's unit.
+func areaInput(a asking, sqft float64, typed string) string {
+	if typed != "" || sqft <= 0 {
+		return typed
+	}
+	return filled(agronomy.Q(sqft, "ft2").Crew(a.metric()).Value)
 }
 
 // localInput is a record's time for an input of a day and a time.
@@ -272,9 +300,12 @@ func (d *Desk) readApplication(a asking, form *page.Form, x store.Application, z
 		if _, problems := checks.Read(*it.Check, typed); hasProblem(problems) {
 			form.Say("item."+it.ID, a.words.T("record.item.wrong"))
 		}
+		if it.Check.Kind == checks.Measure && !hasUnit(typed) && a.metric() {
+			typed += " " + usualUnit(a, *it.Check).ID
+		}
 		items[it.ID] = typed
 	}
-	list := []map[string]any{}
+	list, in := []map[string]any{}, measuring(a, form)
 	for i, z := range zones {
 		n := strconv.Itoa(i)
 		typed := form.V("amount." + n)
@@ -284,7 +315,8 @@ func (d *Desk) readApplication(a asking, form *page.Form, x store.Application, z
 		if _, ok := d.book().Amount(x.Unit, typed); !ok {
 			form.Say("amount."+n, a.words.T("record.amount.wrong", "unit", x.Unit))
 		}
-		list = append(list, map[string]any{"zone": z.ID, "typed": typed, "area_sqft": readDecimal(a, form, "area."+n, 0, 1e8)})
+		ground := in.read("area."+n, "ft2", 0, 1e8)
+		list = append(list, map[string]any{"zone": z.ID, "typed": typed, "area_sqft": ground, "area": in.given["area."+n]})
 	}
 	return map[string]any{
 		"visit": x.Visit, "material": x.Material, "version": x.Version, "name": x.Name, "reg_no": form.V("reg_no"), "unit": x.Unit, "zones": list,

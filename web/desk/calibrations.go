@@ -41,7 +41,7 @@ func (d *Desk) calibrationRow(a asking, names names, c store.Calibration) page.C
 		row.Rate = a.words.T("calibration.unread")
 		return row
 	}
-	row.Rate = a.words.T("material.rate.say", "rate", figure(c.Rate), "unit", c.Unit)
+	row.Rate = a.rate(c.Rate, c.Unit+per1000)
 	row.Working = []string{
 		a.words.T("calibration.formula"),
 		a.words.T("calibration.inputs", "collected", c.Collected, "unit", c.Unit, "width", c.Width, "length", c.Length),

@@ -33,14 +33,14 @@ func (d *Desk) lawnView(ctx context.Context, a asking, o opened) (page.LawnView,
 		for i, f := range d.know().Bundle.Planning.Facts {
 			in := page.Input{Name: "fact." + s.zone.ID + "." + f.ID, ID: "fact-" + strconv.Itoa(i) + "-" + stepAnchor(s.zone.ID), Label: f.Label.In(a.words.Lang)}
 			if f.Unit != "" {
-				in.Label, in.Type = in.Label+" ("+f.Unit+")", "decimal"
+				in.Label, in.Type = in.Label+" ("+a.unit(f.Unit)+")", "decimal"
 			} else {
 				in.Type, in.Choices = "select", []page.Choice{{Label: "–"}}
 				for _, state := range f.States {
 					in.Choices = append(in.Choices, page.Choice{Value: state, Label: strings.ReplaceAll(state, "_", " ")})
 				}
 			}
-			in.Value = factValue(known.Facts, f.ID)
+			in.Value = factValue(a, known.Facts, f.ID)
 			z.Facts = append(z.Facts, in)
 		}
 		v.Zones = append(v.Zones, z)
@@ -48,10 +48,11 @@ func (d *Desk) lawnView(ctx context.Context, a asking, o opened) (page.LawnView,
 	return v, nil
 }
 
-func factValue(facts []plan.Fact, id string) string {
+// factValue is a fact as its input shows it: a number as it was given, with its unit where the firm's is another.
+func factValue(a asking, facts []plan.Fact, id string) string {
 	for _, f := range slices.Backward(facts) {
 		if f.Name == id && f.Value != nil {
-			return filled(f.Value.Value)
+			return shownFact(a, *f.Value)
 		}
 		if f.Name == id {
 			return f.State
@@ -74,16 +75,15 @@ func (d *Desk) readLawn(a asking, form *page.Form, zones []string, old map[strin
 				continue
 			}
 			fact := plan.Fact{Name: f.ID, Day: today}
-			if typed == factValue(old[zone].Facts, f.ID) {
+			if typed == factValue(a, old[zone].Facts, f.ID) {
 				fact.Day = factDay(old[zone].Facts, f.ID)
 			}
 			if f.Unit != "" {
-				x, ok := parseDecimal(typed)
+				q, ok := agronomy.ReadQuantity(typed, agronomy.Q(1, f.Unit).Crew(a.metric()).Unit, parseDecimal)
 				if !ok {
 					form.Say(name, a.words.T("plan.fact.wrong"))
 					continue
 				}
-				q := agronomy.Q(x, f.Unit)
 				fact.Value = &q
 			} else {
 				fact.State = typed
@@ -93,6 +93,13 @@ func (d *Desk) readLawn(a asking, form *page.Form, zones []string, old map[strin
 		out[zone] = l
 	}
 	return place, out
+}
+
+func shownFact(a asking, q agronomy.Quantity) string {
+	if q.Unit == agronomy.Q(1, q.Unit).Crew(a.metric()).Unit {
+		return filled(q.Value)
+	}
+	return filled(q.Value) + " " + agronomy.UnitWords(q.Unit)
 }
 
 func factDay(facts []plan.Fact, id string) string {

@@ -59,7 +59,7 @@ func (d *Desk) fillLoad(ctx context.Context, a asking, day string, v *page.LoadV
 	if err != nil {
 		return err
 	}
-	sum := loading{lang: a.words.Lang, materials: materials, book: d.book()}
+	sum := loading{a: a, materials: materials, book: d.book()}
 	for _, visit := range visits {
 		steps, err := d.stepsOf(ctx, visit)
 		if err != nil {
@@ -115,7 +115,7 @@ func (d *Desk) stepsOf(ctx context.Context, visit store.Visit) ([]dueStep, error
 
 // loading adds up what steps take.
 type loading struct {
-	lang      string
+	a         asking
 	materials []store.Material
 	book      *record.Book
 	lines     []page.LoadLine
@@ -125,7 +125,7 @@ type loading struct {
 
 func (l *loading) add(s plan.Step) {
 	for _, t := range s.Tools {
-		l.tool(t.In(l.lang))
+		l.tool(l.a.in(t))
 	}
 	for _, g := range s.Goods {
 		l.good(g)
@@ -135,7 +135,7 @@ func (l *loading) add(s plan.Step) {
 		}
 		for _, id := range l.materials[at].Tools {
 			if t, ok := l.book.Tool(id); ok {
-				l.tool(t.Label.In(l.lang))
+				l.tool(t.Label.In(l.a.words.Lang))
 			}
 		}
 	}
@@ -149,7 +149,7 @@ func (l *loading) tool(name string) {
 
 // good adds one material to the line of its name and unit.
 func (l *loading) good(g plan.Goods) {
-	name, unit, amount := cmp.Or(g.Name, g.Says.In(l.lang)), "", 0.0
+	name, unit, amount := cmp.Or(g.Name, g.Says.In(l.a.words.Lang)), "", 0.0
 	if g.Total != nil {
 		unit, amount = g.Total.Unit, g.Total.Value
 	}
@@ -157,7 +157,7 @@ func (l *loading) good(g plan.Goods) {
 	if at < 0 {
 		line := page.LoadLine{Name: name, Unit: unit}
 		if g.Lacking != nil {
-			line.Lacking = g.Lacking.In(l.lang)
+			line.Lacking = l.a.in(*g.Lacking)
 		}
 		if g.Label != nil {
 			line.Reentry = g.Label.ReEntry
@@ -167,7 +167,7 @@ func (l *loading) good(g plan.Goods) {
 	}
 	l.sums[at] += amount
 	if unit != "" {
-		l.lines[at].Amount = figure(l.sums[at]) + " " + unit
+		l.lines[at].Amount = l.a.amount(l.sums[at], unit)
 	}
 }
 
@@ -175,7 +175,7 @@ func (l *loading) good(g plan.Goods) {
 func stopLines(a asking, s dueStep) []page.LoadTask {
 	lang := a.words.Lang
 	if len(s.step.Goods) == 0 {
-		return []page.LoadTask{{Do: s.step.Do.In(lang), Done: s.done}}
+		return []page.LoadTask{{Do: a.in(s.step.Do), Done: s.done}}
 	}
 	var out []page.LoadTask
 	for _, g := range s.step.Goods {
@@ -183,7 +183,7 @@ func stopLines(a asking, s dueStep) []page.LoadTask {
 		for _, p := range s.step.Parts {
 			for _, x := range p.Goods {
 				if x.Use == g.Use && x.Amount != nil {
-					task.Zones = append(task.Zones, p.Name+": "+figure(x.Amount.Value)+" "+x.Amount.Unit)
+					task.Zones = append(task.Zones, p.Name+": "+a.says(x.Amount))
 				}
 			}
 		}

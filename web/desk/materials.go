@@ -9,6 +9,7 @@ import (
 
 	"github.com/google/uuid"
 
+	"swardbook/diagnose/agronomy"
 	"swardbook/store"
 	"swardbook/store/record"
 	"swardbook/web/page"
@@ -37,7 +38,7 @@ func (d *Desk) drawMaterials(w http.ResponseWriter, r *http.Request, status int,
 		row := d.materialRow(a, m)
 		row.URL = "/desk/materials/" + m.ID
 		if m.StockDay != "" {
-			row.Stock, row.Short = figure(left[m.ID])+" "+m.Unit, left[m.ID] < 0
+			row.Stock, row.Short = a.amount(left[m.ID], m.Unit), left[m.ID] < 0
 		}
 		v.Rows = append(v.Rows, row)
 	}
@@ -85,9 +86,9 @@ func (d *Desk) stockLeft(ctx context.Context, list []store.Material) (map[string
 
 func (d *Desk) materialRow(a asking, m store.Material) page.MaterialRow {
 	kind, _ := d.book().Kind(m.Kind)
-	row := page.MaterialRow{Name: m.Name, Kind: kind.Label.In(a.words.Lang), Makes: makes(m), Limits: limitsSay(a.words, m), Retired: m.Retired, Source: m.Source}
+	row := page.MaterialRow{Name: m.Name, Kind: kind.Label.In(a.words.Lang), Makes: makes(a, m), Limits: limitsSay(a, m), Retired: m.Retired, Source: m.Source}
 	if m.Rate > 0 {
-		row.Rate = a.words.T("material.rate.say", "rate", figure(m.Rate), "unit", m.Unit)
+		row.Rate = a.rate(m.Rate, m.Unit+per1000)
 	}
 	if m.UnitCost > 0 {
 		row.Cost = a.words.T("material.cost.say", "cost", money(m.UnitCost), "unit", m.Unit)
@@ -99,7 +100,7 @@ func (d *Desk) materialRow(a asking, m store.Material) page.MaterialRow {
 }
 
 // makes is what a material is made of: its grade and its active ingredients.
-func makes(m store.Material) string {
+func makes(a asking, m store.Material) string {
 	var parts []string
 	if g := m.Grade; g.N+g.P2O5+g.K2O > 0 {
 		parts = append(parts, figure(g.N)+"-"+figure(g.P2O5)+"-"+figure(g.K2O))
@@ -107,7 +108,7 @@ func makes(m store.Material) string {
 	for _, act := range m.Actives {
 		switch {
 		case act.LbPerGal > 0:
-			parts = append(parts, act.Name+" "+figure(act.LbPerGal)+" lb/gal")
+			parts = append(parts, act.Name+" "+a.amount(act.LbPerGal, "lb/gal"))
 		case act.Percent > 0:
 			parts = append(parts, act.Name+" "+figure(act.Percent)+" %")
 		default:
@@ -118,29 +119,31 @@ func makes(m store.Material) string {
 }
 
 // limitsSay is what a label allows, one sentence each.
-func limitsSay(w page.Words, m store.Material) []string {
+func limitsSay(a asking, m store.Material) []string {
+	w := a.words
 	l := m.Limits
 	var out []string
 	say := func(there bool, key string, args ...any) {
 		if there {
-			out = append(out, w.T("limit."+key, append(args, "unit", m.Unit)...))
+			out = append(out, w.T("limit."+key, args...))
 		}
 	}
-	say(l.Once > 0, "once", "n", figure(l.Once))
-	say(l.Year > 0, "year", "n", figure(l.Year))
+	say(l.Once > 0, "once", "rate", a.rate(l.Once, m.Unit+per1000))
+	say(l.Year > 0, "year", "rate", a.rate(l.Year, m.Unit+per1000))
 	for _, act := range m.Actives {
-		say(act.OnceLbA > 0, "active_once", "active", act.Name, "n", figure(act.OnceLbA))
-		say(act.YearLbA > 0, "active_year", "active", act.Name, "n", figure(act.YearLbA))
+		say(act.OnceLbA > 0, "active_once", "active", act.Name, "rate", a.rate(act.OnceLbA, "lb/acre"))
+		say(act.YearLbA > 0, "active_year", "active", act.Name, "rate", a.rate(act.YearLbA, "lb/acre"))
 	}
 	say(l.Times > 0, "times", "n", l.Times)
 	say(l.IntervalDays > 0, "interval", "n", l.IntervalDays)
-	between := func(key string, low, high float64) {
-		say(low != 0 && high != 0, key, "low", figure(low), "high", figure(high))
-		say(low != 0 && high == 0, key+"_low", "low", figure(low))
-		say(low == 0 && high != 0, key+"_high", "high", figure(high))
+	between := func(key, unit string, low, high float64) {
+		from := figure(agronomy.Q(low, unit).Crew(a.metric()).Value)
+		say(low != 0 && high != 0, key, "low", from, "high", a.amount(high, unit))
+		say(low != 0 && high == 0, key+"_low", "low", a.amount(low, unit))
+		say(low == 0 && high != 0, key+"_high", "high", a.amount(high, unit))
 	}
-	between("wind", l.WindLow, l.WindHigh)
-	between("temp", l.TempLow, l.TempHigh)
+	between("wind", "mi/h", l.WindLow, l.WindHigh)
+	between("temp", "F", l.TempLow, l.TempHigh)
 	say(l.SeedAfter > 0, "seed_after", "n", l.SeedAfter)
 	say(l.SeedBefore > 0, "seed_before", "n", l.SeedBefore)
 	say(l.ReentryHours > 0, "reentry", "n", figure(l.ReentryHours))
@@ -232,13 +235,17 @@ func (d *Desk) saveMaterial(w http.ResponseWriter, r *http.Request, old store.Ma
 	return done(w, r, err, "/desk/materials", "material")
 }
 
+// perArea is what nutrients are counted in.
+const perArea = "lb N/1000 ft2"
+
 // SaveRules keeps which states' lists the firm's records follow, and its own limits of nitrogen.
 func (d *Desk) SaveRules(w http.ResponseWriter, r *http.Request) error {
 	a, form, err := d.posted(r)
 	if err != nil {
 		return err
 	}
-	f := record.Firm{Rules: []string{}, NOnce: readDecimal(a, &form, "n_once", 0, 10), NYear: readDecimal(a, &form, "n_year", 0, 20)}
+	in := measuring(a, &form)
+	f := record.Firm{Rules: []string{}, NOnce: in.read("n_once", perArea, 0, 10), NYear: in.read("n_year", perArea, 0, 20), Given: in.given}
 	for _, rule := range d.book().Rules {
 		if slices.Contains(form.Values["rules"], rule.ID) && !rule.Always {
 			f.Rules = append(f.Rules, rule.ID)
@@ -252,7 +259,7 @@ func (d *Desk) SaveRules(w http.ResponseWriter, r *http.Request) error {
 
 func (d *Desk) rulesView(ctx context.Context, a asking, form page.Form) (page.RulesView, error) {
 	f, err := d.recordFirm(ctx)
-	v := page.RulesView{Form: form, NOnce: filled(f.NOnce), NYear: filled(f.NYear)}
+	v := page.RulesView{Form: form, NOnce: a.shown(f.Given, "n_once", f.NOnce, perArea), NYear: a.shown(f.Given, "n_year", f.NYear, perArea), Unit: a.unit(perArea)}
 	for _, rule := range d.book().Rules {
 		v.Rules = append(v.Rules, page.RuleRow{
 			ID: rule.ID, Label: rule.Label, Always: rule.Always, Chosen: rule.Always || slices.Contains(f.Rules, rule.ID), Source: rule.Source,

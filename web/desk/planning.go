@@ -187,15 +187,18 @@ func (p *planned) adjust(a asking, form *page.Form) {
 func (p *planned) adjustGood(a asking, form *page.Form, s plan.Step, part plan.Part, g plan.Good) {
 	name := targetName(part.Zone, g.Use)
 	typed := form.V(name)
-	if g.Target == nil || typed == "" || typed == figure(g.Target.Value) {
+	if g.Target == nil || typed == "" {
 		return
 	}
-	x, ok := parseDecimal(typed)
-	if !ok || x <= 0 || x > 1e5 {
-		form.Say(name, a.words.T("number.wrong", "low", "0.01", "high", "100000"))
+	shown := targetShown(a, g)
+	if typed == figure(shown.Value) {
 		return
 	}
-	q := agronomy.Q(x, g.Target.Unit)
+	q, ok := agronomy.ReadQuantity(typed, shown.Unit, parseDecimal)
+	if !ok || q.Value <= 0 || q.Value > 1e5 {
+		form.Say(name, a.words.T("plan.target.wrong", "unit", agronomy.UnitWords(shown.Unit)))
+		return
+	}
 	p.put(plan.Edit{Step: s.ID, Zone: part.Zone, Use: g.Use, Target: &q})
 }
 

@@ -57,10 +57,9 @@ func (d *Desk) planView(ctx context.Context, a asking, p planned, form page.Form
 
 // planBody draws what a plan says, signed or not.
 func (d *Desk) planBody(a asking, p plan.Plan, form page.Form) page.PlanView {
-	lang := a.words.Lang
 	v := page.PlanView{Form: form, Cost: cents(p.CostCents)}
 	for _, t := range p.Basis {
-		v.Basis = append(v.Basis, t.In(lang))
+		v.Basis = append(v.Basis, a.in(t))
 	}
 	names := map[string]string{}
 	for i, s := range p.Steps {
@@ -71,18 +70,18 @@ func (d *Desk) planBody(a asking, p plan.Plan, form page.Form) page.PlanView {
 		sayOnce(a, v.Steps)
 	}
 	for _, x := range p.Refused {
-		v.Refused = append(v.Refused, page.RefusedView{Do: x.Do.In(lang), For: causeLabels(d.know(), x.Causes, a.words), Zone: names[x.Zone], Conflicts: d.conflicts(a, x.Conflicts, names)})
+		v.Refused = append(v.Refused, page.RefusedView{Do: a.in(x.Do), For: causeLabels(d.know(), x.Causes, a.words), Zone: names[x.Zone], Conflicts: d.conflicts(a, x.Conflicts, names)})
 	}
 	for _, x := range p.Roads {
-		v.Roads = append(v.Roads, page.RoadView{Say: x.Say.In(lang), Zone: names[x.Zone], Source: d.sourceSays(x.Source)})
+		v.Roads = append(v.Roads, page.RoadView{Say: a.in(x.Say), Zone: names[x.Zone], Source: d.sourceSays(x.Source)})
 	}
 	for _, x := range p.Honest {
-		v.Honest = append(v.Honest, page.RoadView{Say: x.Say.In(lang), Zone: names[x.Zone], Source: d.sourceSays(x.Source)})
+		v.Honest = append(v.Honest, page.RoadView{Say: a.in(x.Say), Zone: names[x.Zone], Source: d.sourceSays(x.Source)})
 	}
 	for _, x := range p.Loads {
-		row := page.PlanLoad{Name: x.Name, Total: quantitySays(&x.Total), Cost: cents(x.CostCents)}
+		row := page.PlanLoad{Name: x.Name, Total: a.says(&x.Total), Cost: cents(x.CostCents)}
 		if x.Short != nil && x.Short.Value > 0 {
-			row.Short = a.words.T("plan.short", "n", quantitySays(x.Short))
+			row.Short = a.words.T("plan.short", "n", a.says(x.Short))
 		}
 		v.Loads = append(v.Loads, row)
 	}
@@ -111,8 +110,8 @@ func elsewhere(p plan.Plan) []plan.Conflict {
 func (d *Desk) planStep(a asking, p plan.Plan, i int, s plan.Step) page.PlanStepView {
 	lang := a.words.Lang
 	v := page.PlanStepView{
-		ID: s.ID, N: i + 1, Anchor: stepAnchor(s.ID), Do: s.Do.In(lang), Who: s.WhoSays.In(lang), Day: s.Day, DayName: day(s.Day), For: causeLabels(d.know(), s.Causes, a.words),
-		Window: windowSays(a, s.Window), Result: s.Result.In(lang), Cost: cents(s.CostCents), Avoid: s.Avoid.In(lang), Source: d.sourceSays(s.Source), Movable: s.Kind == plan.Do && s.Day != "",
+		ID: s.ID, N: i + 1, Anchor: stepAnchor(s.ID), Do: a.in(s.Do), Who: s.WhoSays.In(lang), Day: s.Day, DayName: day(s.Day), For: causeLabels(d.know(), s.Causes, a.words),
+		Window: windowSays(a, s.Window), Result: a.in(s.Result), Cost: cents(s.CostCents), Avoid: a.in(s.Avoid), Source: d.sourceSays(s.Source), Movable: s.Kind == plan.Do && s.Day != "",
 	}
 	if len(s.Drives) > 0 {
 		v.Drives = causeLabels(d.know(), s.Drives, a.words)
@@ -120,12 +119,12 @@ func (d *Desk) planStep(a asking, p plan.Plan, i int, s plan.Step) page.PlanStep
 	if s.ShowsFrom != "" {
 		v.Shows = a.words.T("plan.shows", "from", shortDay(s.ShowsFrom), "by", shortDay(s.ShowsBy))
 	}
-	v.Client, v.Tools = texts(s.Client, lang), texts(s.Tools, lang)
+	v.Client, v.Tools = texts(a, s.Client), texts(a, s.Tools)
 	for _, c := range s.Cautions {
-		v.Cautions = append(v.Cautions, c.Say.In(lang))
+		v.Cautions = append(v.Cautions, a.in(c.Say))
 	}
 	for _, c := range s.Moved {
-		v.Moved = append(v.Moved, c.Say.In(lang))
+		v.Moved = append(v.Moved, a.in(c.Say))
 	}
 	names := map[string]string{}
 	for _, part := range s.Parts {
@@ -134,7 +133,7 @@ func (d *Desk) planStep(a asking, p plan.Plan, i int, s plan.Step) page.PlanStep
 	}
 	for _, g := range s.Goods {
 		if g.Lacking != nil {
-			v.Lacking = append(v.Lacking, g.Lacking.In(lang))
+			v.Lacking = append(v.Lacking, a.in(*g.Lacking))
 		}
 	}
 	if !slices.ContainsFunc(s.Parts, func(p plan.Part) bool { return len(p.Goods)+len(p.Figures) > 0 }) {
@@ -153,18 +152,18 @@ func zonesSay(parts []page.PlanPart) string {
 	return strings.Join(out, ", ")
 }
 
-func texts(list []checks.Text, lang string) []string {
+func texts(a asking, list []checks.Text) []string {
 	out := make([]string, len(list))
 	for i, t := range list {
-		out[i] = t.In(lang)
+		out[i] = a.in(t)
 	}
 	return out
 }
 
 func (d *Desk) planPart(a asking, s plan.Step, part plan.Part) page.PlanPart {
-	v := page.PlanPart{Zone: part.Name, Area: quantitySays(&part.Area)}
+	v := page.PlanPart{Zone: part.Name, Area: a.says(&part.Area)}
 	for _, g := range part.Goods {
-		good := page.PlanGood{Note: g.Note.In(a.words.Lang), Cost: cents(g.Cents), Rate: quantitySays(g.Rate), Amount: quantitySays(g.Amount)}
+		good := page.PlanGood{Note: a.in(g.Note), Cost: cents(g.Cents), Rate: a.says(g.Rate), Amount: a.says(g.Amount)}
 		for _, total := range s.Goods {
 			if total.Use == g.Use {
 				good.Name = total.Name
@@ -174,17 +173,19 @@ func (d *Desk) planPart(a asking, s plan.Step, part plan.Part) page.PlanPart {
 			}
 		}
 		if g.Target != nil {
-			good.Input, good.Target, good.Unit = targetName(part.Zone, g.Use), figure(g.Target.Value), unitSays(g.Target.Unit)
+			shown := targetShown(a, g)
+			good.Input, good.Target, good.Unit = targetName(part.Zone, g.Use), figure(shown.Value), agronomy.UnitWords(shown.Unit)
 		}
 		for _, w := range g.Working {
 			good.Working = append(good.Working, w.Lines()...)
 		}
+		good.Working = a.worked(g.Amount, good.Working)
 		v.Goods = append(v.Goods, good)
 	}
 	for _, f := range part.Figures {
-		fig := page.PlanFigure{Say: f.Say.In(a.words.Lang), Value: quantitySays(&f.Value)}
+		fig := page.PlanFigure{Say: a.in(f.Say), Value: a.says(&f.Value)}
 		if f.Working != nil {
-			fig.Working = f.Working.Lines()
+			fig.Working = a.worked(&f.Value, f.Working.Lines())
 		}
 		v.Figures = append(v.Figures, fig)
 	}
@@ -195,7 +196,7 @@ func (d *Desk) conflicts(a asking, list []plan.Conflict, names map[string]string
 	var out []page.ConflictView
 	for _, c := range list {
 		v := page.ConflictView{
-			Rule: c.Rule, Step: c.Step, Zone: c.Zone, ZoneName: names[c.Zone], Kind: a.words.T("plan.kind." + c.Kind), Say: c.Say.In(a.words.Lang), Source: d.sourceSays(c.Source),
+			Rule: c.Rule, Step: c.Step, Zone: c.Zone, ZoneName: names[c.Zone], Kind: a.words.T("plan.kind." + c.Kind), Say: a.in(c.Say), Source: d.sourceSays(c.Source),
 			Can: c.CanOverrule(), Stands: c.Stands(),
 		}
 		if c.Until != "" {
@@ -210,27 +211,22 @@ func (d *Desk) conflicts(a asking, list []plan.Conflict, names map[string]string
 }
 
 func windowSays(a asking, w plan.Window) string {
-	say := w.Say.In(a.words.Lang)
+	say := a.in(w.Say)
 	if w.From != "" && w.To != "" {
 		say = strings.TrimSpace(say + " " + a.words.T("plan.window", "from", shortDay(w.From), "to", shortDay(w.To)))
 	}
-	if note := w.Note.In(a.words.Lang); note != "" {
+	if note := a.in(w.Note); note != "" {
 		say += " " + note
 	}
 	return strings.TrimSpace(say)
 }
 
-// quantitySays writes a quantity as a crew reads it; nothing for none.
-func quantitySays(q *agronomy.Quantity) string {
-	if q == nil {
-		return ""
+// targetShown is what is wanted as the page has it: as a manager gave it, else in the firm's units.
+func targetShown(a asking, g plan.Good) agronomy.Quantity {
+	if g.Given {
+		return *g.Target
 	}
-	return strings.TrimSpace(figure(q.Value) + " " + unitSays(q.Unit))
-}
-
-// unitSays writes a unit as the trade says it.
-func unitSays(unit string) string {
-	return strings.ReplaceAll(strings.ReplaceAll(unit, "/1000 ft2", " / 1000 sq ft"), "ft2", "sq ft")
+	return g.Target.Crew(a.metric())
 }
 
 // cents writes an amount of money; nothing for none.

@@ -62,7 +62,7 @@ func (d *Desk) seasonView(a asking, record history.Record) page.SeasonView {
 		for _, t := range p.Totals {
 			total := page.SeasonTotal{Zone: t.Zone.Name}
 			for _, s := range t.Sums {
-				total.Sums = append(total.Sums, s.Name+": "+figure(s.Value)+" "+s.Unit)
+				total.Sums = append(total.Sums, s.Name+": "+a.rate(s.Value, strings.ReplaceAll(s.Unit, "sq ft", "ft2")))
 			}
 			part.Totals = append(part.Totals, total)
 		}
@@ -95,9 +95,9 @@ func seasonApplied(a asking, x history.ApplicationRecord) page.SeasonApplied {
 		out.Lacks = a.words.T("record.missing", "items", strings.Join(x.Missing, ", "))
 	}
 	for _, z := range x.Zones {
-		line := z.Zone.Name + ": " + figure(z.Amount) + " " + x.Unit
+		line := z.Zone.Name + ": " + zoneAmount(a, x.Unit, z.AppliedZone)
 		if z.Rate != nil {
-			line += " (" + a.words.T("record.rate", "rate", figure(*z.Rate), "unit", x.Unit) + ")"
+			line += " (" + a.rate(*z.Rate, x.Unit+per1000) + ")"
 		}
 		out.Zones = append(out.Zones, line)
 	}

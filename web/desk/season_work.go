@@ -9,6 +9,7 @@ import (
 	"strings"
 	"time"
 
+	"swardbook/diagnose/agronomy"
 	"swardbook/store"
 	"swardbook/store/record"
 	"swardbook/web/page"
@@ -144,9 +145,9 @@ func (d *Desk) recordRow(a asking, names names, o worked, x store.Application) p
 	var zones []string
 	for _, z := range x.Zones {
 		total += z.Amount
-		zones = append(zones, o.zone(z.Zone)+" "+figure(z.Amount))
+		zones = append(zones, o.zone(z.Zone)+" "+zoneAmount(a, x.Unit, z))
 	}
-	row.Amount, row.Zones = figure(total)+" "+x.Unit, strings.Join(zones, ", ")
+	row.Amount, row.Zones = a.amount(total, x.Unit), strings.Join(zones, ", ")
 	switch {
 	case x.Withdrawn:
 		row.State = page.Reason{Say: a.words.T("record.withdrawn")}
@@ -173,22 +174,22 @@ func totalView(a asking, firm record.Firm, zone string, t record.ZoneTotal) page
 	v := page.TotalView{Zone: zone}
 	nutrient := func(label string, sum, limit float64, of func(record.Line) (share, got float64)) {
 		if sum > 0 {
-			v.Cells = append(v.Cells, totalCell(a, label, a.words.T("total.lb1000"), sum, limit, workingOfNutrient(a, t, of)))
+			v.Cells = append(v.Cells, totalCell(a, label, "lb"+per1000, sum, limit, workingOfNutrient(a, t, of)))
 		}
 	}
 	nutrient("N", t.Sum.N, firm.NYear, func(l record.Line) (float64, float64) { return l.Material.Grade.N, l.Part.N })
 	nutrient("P₂O₅", t.Sum.P2O5, 0, func(l record.Line) (float64, float64) { return l.Material.Grade.P2O5, l.Part.P2O5 })
 	nutrient("K₂O", t.Sum.K2O, 0, func(l record.Line) (float64, float64) { return l.Material.Grade.K2O, l.Part.K2O })
 	for _, name := range sortedKeys(t.Sum.Active) {
-		v.Cells = append(v.Cells, totalCell(a, name, a.words.T("total.lbacre"), t.Sum.Active[name], yearLimit(t, name), workingOfActive(a, t, name)))
+		v.Cells = append(v.Cells, totalCell(a, name, "lb/acre", t.Sum.Active[name], yearLimit(t, name), workingOfActive(a, t, name)))
 	}
 	return v
 }
 
 func totalCell(a asking, label, unit string, sum, limit float64, lines []string) page.TotalCell {
-	c := page.TotalCell{Label: label, Value: figure(sum) + " " + unit, Working: lines}
+	c := page.TotalCell{Label: label, Value: a.rate(sum, unit), Working: lines}
 	if limit > 0 {
-		c.Limit, c.Over = a.words.T("total.limit", "limit", figure(limit)), sum > limit*(1+1e-9)
+		c.Limit, c.Over = a.words.T("total.limit", "limit", figure(agronomy.Q(limit, unit).Crew(a.metric()).Value)), sum > limit*(1+1e-9)
 		c.Percent = min(100, int(sum/limit*100+0.5))
 		c.HasLimit = true
 	}
@@ -199,8 +200,8 @@ func workingOfNutrient(a asking, t record.ZoneTotal, of func(record.Line) (share
 	var out []string
 	for _, l := range t.Lines {
 		if share, got := of(l); got > 0 {
-			out = append(out, a.words.T("total.line", "day", shortDay(l.Application.Day), "name", l.Application.Name, "amount", figure(l.Zone.Amount), "unit", l.Application.Unit,
-				"share", figure(share), "area", figure(l.Zone.AreaSqFt), "got", figure(got)))
+			out = append(out, a.words.T("total.line", "day", shortDay(l.Application.Day), "name", l.Application.Name, "amount", weighed(a, l),
+				"share", figure(share), "area", a.amount(l.Zone.AreaSqFt, "ft2"), "got", a.rate(got, "lb"+per1000)))
 		}
 	}
 	return append(out, a.words.T("total.formula.nutrient"))
@@ -210,11 +211,21 @@ func workingOfActive(a asking, t record.ZoneTotal, name string) []string {
 	var out []string
 	for _, l := range t.Lines {
 		if got := l.Part.Active[name]; got > 0 {
-			out = append(out, a.words.T("total.line.active", "day", shortDay(l.Application.Day), "name", l.Application.Name, "amount", figure(l.Zone.Amount), "unit", l.Application.Unit,
-				"area", figure(l.Zone.AreaSqFt), "got", strconv.FormatFloat(got, 'g', 4, 64), "makes", makes(l.Material)))
+			out = append(out, a.words.T("total.line.active", "day", shortDay(l.Application.Day), "name", l.Application.Name, "amount", weighed(a, l),
+				"area", a.amount(l.Zone.AreaSqFt, "ft2"), "got", a.rate(got, "lb/acre"), "makes", makes(a, l.Material)))
 		}
 	}
 	return append(out, a.words.T("total.formula.active"))
+}
+
+// weighed is what a zone got, with its weight where it was not weighed.
+func weighed(a asking, l record.Line) string {
+	said := zoneAmount(a, l.Application.Unit, l.Zone)
+	lb := record.Shipped().Pounds(l.Zone.Amount, l.Material)
+	if agronomy.SameKind(l.Application.Unit, "lb") || lb <= 0 {
+		return said
+	}
+	return said + " = " + a.amount(lb, "lb")
 }
 
 // yearLimit is the least of what labels allow of an active in a year; 0 when none names it.

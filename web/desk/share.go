@@ -87,7 +87,7 @@ func shareVisit(a asking, k *knowledge.Loaded, v history.VisitRecord) page.Share
 	}
 	for _, x := range v.Applied {
 		if x.Status == history.Current {
-			out.Applied = append(out.Applied, shareApplied(x))
+			out.Applied = append(out.Applied, shareApplied(a, x))
 		}
 	}
 	return out
@@ -114,13 +114,13 @@ func shareZone(a asking, k *knowledge.Loaded, z history.ZoneRecord) (out page.Sh
 	return out, true
 }
 
-func shareApplied(x history.ApplicationRecord) page.Choice {
+func shareApplied(a asking, x history.ApplicationRecord) page.Choice {
 	out := page.Choice{Value: x.Name}
 	for i, z := range x.Zones {
 		if i > 0 {
 			out.Label += "; "
 		}
-		out.Label += z.Zone.Name + ": " + figure(z.Amount) + " " + x.Unit
+		out.Label += z.Zone.Name + ": " + a.amount(z.Amount, x.Unit)
 	}
 	return out
 }

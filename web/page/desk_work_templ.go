@@ -836,7 +836,7 @@ type ApplicationView struct {
 	Stands, Wants                                  bool
 	Facts                                          []Fact
 	Rules                                          []string
-	Start, End, RegNo                              string
+	Start, End, RegNo, AreaUnit                    string
 	Inputs                                         []Input
 	Zones                                          []ZoneInput
 	Fix, See                                       Form
@@ -1441,7 +1441,7 @@ func fixForm(w Words, v ApplicationView) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = Ask(v.Fix.In(Input{Name: "area." + strconv.Itoa(i), Label: w.T("record.area"), Type: "decimal", Value: z.Area})).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = Ask(v.Fix.In(Input{Name: "area." + strconv.Itoa(i), Label: w.T("record.area", "unit", v.AreaUnit), Type: "decimal", Value: z.Area})).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

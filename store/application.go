@@ -72,16 +72,17 @@ type Calibration struct {
 	Device    string  `json:"device"`
 	At        string  `json:"at"`
 	Stamp     string  `json:"stamp"`
-	Equipment string  `json:"equipment"` // what the firm calls it
-	Kind      string  `json:"kind"`      // "spreader" or "sprayer"
-	Material  string  `json:"material"`  // what was put out; "" water
-	Name      string  `json:"name"`      // of the material
-	Setting   string  `json:"setting"`   // of the gate, or nozzle and pressure
-	Unit      string  `json:"unit"`      // of Collected
-	Collected string  `json:"collected"` // as typed
-	Width     string  `json:"width"`     // effective, feet, as typed
-	Length    string  `json:"length"`    // feet, as typed
-	Want      string  `json:"want"`      // wanted, Unit per 1000 sq ft, as typed; "" none
+	Equipment string  `json:"equipment"`         // what the firm calls it
+	Kind      string  `json:"kind"`              // "spreader" or "sprayer"
+	Material  string  `json:"material"`          // what was put out; "" water
+	Name      string  `json:"name"`              // of the material
+	Setting   string  `json:"setting"`           // of the gate, or nozzle and pressure
+	Unit      string  `json:"unit"`              // of Collected
+	Collected string  `json:"collected"`         // as typed; "" when the nozzles were caught one by one
+	Catches   string  `json:"catches,omitempty"` // of each nozzle in one time, as typed: "14; 15; 13 fl oz"
+	Width     string  `json:"width"`             // effective, feet unless said, as typed
+	Length    string  `json:"length"`            // feet unless said, as typed
+	Want      string  `json:"want"`              // wanted, Unit per 1000 sq ft unless said, as typed; "" none
 	Note      string  `json:"note"`
 	Rate      float64 `json:"rate"` // Unit per 1000 sq ft, reckoned by the office; 0 when it can't be
 }

@@ -6,9 +6,10 @@ import { control } from './control.js';
 import { el, part, show } from './dom.js';
 import { amount, amountCheck, needed } from './record.js';
 import { read } from './read.js';
-import { readArea } from './area.js';
-import { splitAmount, typedOf, zoneRow, zoneSays } from './applyzones.js';
-import { Work, dayWhere, figure, flagSays, goodsOf, offSays } from './work.js';
+import { areaOf, areaTyped, splitAmount, typedOf, zoneRow, zoneSays } from './applyzones.js';
+import { areaText } from './area.js';
+import { Work, amountSays, dayWhere, figure, flagSays, goodsOf, offSays } from './work.js';
+import { crew } from './units.js';
 import { localTime } from './ids.js';
 import { clockTime, dayOf, textIn, when } from './words.js';
 
@@ -36,7 +37,7 @@ class ApplyPage {
 
   item(box) {
     const check = this.work.book.items.find((x) => x.id === box.dataset.check)?.check;
-    const ctl = check ? control(box, check) : null;
+    const ctl = check ? control(box, check, this.view.metric) : null;
     if (ctl) this.items.set(check.id, { box, check, ctl });
     else box.hidden = true;
   }
@@ -136,16 +137,16 @@ class ApplyPage {
     elements.reason.value = was.reason ?? '';
     this.choose();
     for (const [id, f] of this.items) f.ctl.typed = was.items?.[id] ?? '';
-    for (const z of was.zones ?? []) this.setZone(z.zone, z.typed, z.area_sqft);
+    for (const z of was.zones ?? []) this.setZone(z);
   }
 
-  setZone(id, typed, area) {
-    const z = this.zones.get(id);
+  setZone({ zone, typed, area, area_sqft: sqft }) {
+    const z = this.zones.get(zone);
     if (!z) return;
     const [text, unit] = splitAmount(typed ?? '', this.work.book, this.unit());
     z.amount.value = text;
-    if (unit) z.unit.value = unit;
-    if (area) z.area.value = String(area);
+    z.unit.value = unit || this.unit();
+    if (sqft) z.area.value = area || areaText(sqft, this.view.metric);
   }
 
   /** The chosen material decides the unit, the items and whether a number of registration is asked for. */
@@ -184,7 +185,7 @@ class ApplyPage {
   drawZones(chosen) {
     const { say } = this.page;
     if (!chosen) return show(part('zones'));
-    const had = new Map([...this.zones].map(([id, z]) => [id, { typed: z.amount.value, area: z.area.value }]));
+    const had = new Map([...this.zones].map(([id, z]) => [id, { typed: z.amount.value, unit: z.amount.value.trim() === '' ? '' : z.unit.value, area: z.area.value }]));
     const zones = this.view.zonesOf(this.visit.property);
     this.zones = new Map(zones.map((z) => [z.id, this.zoneRow(z, had.get(z.id))]));
     const plan = this.planned();
@@ -194,7 +195,7 @@ class ApplyPage {
   }
 
   zoneRow(zone, had) {
-    return zoneRow(zone, had, { say: this.page.say, lang: this.page.lang, check: amountCheck(this.work.book, this.unit()), plan: this.planned().get(zone.id) });
+    return zoneRow(zone, had, { say: this.page.say, lang: this.page.lang, metric: this.view.metric, check: amountCheck(this.work.book, this.unit()), plan: this.planned().get(zone.id) });
   }
 
   /** What the plan gives each zone of the chosen material. @returns {Map<string, {value: number, unit: string}>} */
@@ -209,8 +210,10 @@ class ApplyPage {
     for (const [id, q] of this.planned()) {
       const z = this.zones.get(id);
       if (!z) continue;
-      z.amount.value = figure(q.value);
-      z.unit.value = q.unit;
+      const own = crew(q.value, q.unit, this.view.metric);
+      const told = z.check.units.some((u) => u.id === own.unit) ? own : q;
+      z.amount.value = figure(told.value);
+      z.unit.value = told.unit;
     }
     this.changed();
   }
@@ -227,7 +230,7 @@ class ApplyPage {
     const { elements } = this.form;
     const items = {};
     for (const [id, f] of this.items) if (String(f.ctl.typed).trim() !== '') items[id] = f.ctl.typed;
-    const zones = [...this.zones.values()].filter((z) => z.amount.value.trim() !== '').map((z) => ({ zone: z.zone.id, typed: typedOf(z, this.unit()), area_sqft: readArea(z.area.value) || 0 }));
+    const zones = [...this.zones.values()].filter((z) => z.amount.value.trim() !== '').map((z) => ({ zone: z.zone.id, typed: typedOf(z, this.unit()), area_sqft: areaOf(z) || 0, ...(areaTyped(z) ? { area: areaTyped(z) } : {}) }));
     return {
       visit: this.id, material: this.material?.id ?? '', version: this.material?.version ?? 0, name: this.material?.name ?? elements.name.value.trim(),
       reg_no: part('reg').hidden ? '' : elements.reg_no.value.trim(), unit: this.unit(), zones, start: moment(elements.day.value, elements.start.value), end: moment(elements.day.value, elements.end.value),
@@ -279,9 +282,10 @@ class ApplyPage {
   total(record) {
     const host = part('total');
     if (!host) return;
+    const { say } = this.page;
     const sum = record.zones.reduce((n, z) => n + z.amount, 0);
     const area = record.zones.reduce((n, z) => n + z.area_sqft, 0);
-    host.textContent = sum > 0 ? this.page.say('apply.total', { total: figure(sum), unit: record.unit, area: Math.round(area).toLocaleString() }) : this.page.say('apply.total_none');
+    host.textContent = sum > 0 ? say('apply.total', { total: amountSays(sum, record.unit, this.view.metric), area: say(this.view.metric ? 'area.metric' : 'area.us', { n: Number(areaText(area, this.view.metric)).toLocaleString() }) }) : say('apply.total_none');
   }
 
   state(record) {

@@ -1,29 +1,33 @@
 // One zone of the record of what was put down: its amount, the unit, the area that was treated, and what that makes.
 
-import { readArea } from './area.js';
+import { areaText, readArea } from './area.js';
 import { el } from './dom.js';
 import { read } from './read.js';
 import { amountCheck } from './record.js';
-import { figure } from './work.js';
+import { crew, unitWords } from './units.js';
+import { amountSays, rateSays } from './work.js';
 import { textIn } from './words.js';
 
 /**
- * The inputs of one zone. @param {any} zone @param {{typed: string, area: string}|undefined} had what stood there before
- * @param {{say: import('./words.js').Say, lang: string, check: any, plan: {value: number, unit: string}|undefined}} parts
+ * The inputs of one zone. @param {any} zone @param {{typed: string, unit: string, area: string}|undefined} had what stood there before
+ * @param {{say: import('./words.js').Say, lang: string, metric: boolean, check: any, plan: {value: number, unit: string}|undefined}} parts
  */
-export function zoneRow(zone, had, { say, lang, check, plan }) {
+export function zoneRow(zone, had, { say, lang, metric, check, plan }) {
+  const ground = unitWords(metric ? 'm2' : 'ft2');
   const row = {
-    zone, check,
+    zone, check, metric,
     amount: el('input', { inputmode: 'decimal', maxlength: 60, 'aria-label': say('apply.zone_amount_of', { zone: zone.name }), 'aria-describedby': `said-${zone.id}` }),
     unit: el('select', { class: 'input', 'aria-label': say('check.unit') }, check.units.map((u) => el('option', { value: u.id }, textIn(u.label, lang)))),
-    area: el('input', { inputmode: 'decimal', maxlength: 12, 'aria-label': say('apply.zone_area_of', { zone: zone.name }) }),
+    area: el('input', { inputmode: 'decimal', maxlength: 12, 'aria-label': say('apply.zone_area_of', { zone: zone.name, unit: ground }) }),
     said: el('p', { class: 'soft', id: `said-${zone.id}`, role: 'status' }),
   };
   row.amount.value = had?.typed ?? '';
-  row.area.value = had?.area ?? (zone.area_sqft ? String(Math.round(zone.area_sqft)) : '');
-  row.box = el('div', { class: 'zone-row', 'data-zone': zone.id }, el('b', {}, zone.name), plan ? el('span', { class: 'soft' }, say('apply.plan_amount', { amount: `${figure(plan.value)} ${plan.unit}` })) : null,
+  row.unit.value = had?.unit || usualUnit(check, metric);
+  row.whole = areaText(zone.area_sqft, metric);
+  row.area.value = had?.area ?? row.whole;
+  row.box = el('div', { class: 'zone-row', 'data-zone': zone.id }, el('b', {}, zone.name), plan ? el('span', { class: 'soft' }, say('apply.plan_amount', { amount: amountSays(plan.value, plan.unit, metric) })) : null,
     el('div', { class: 'amounts' }, el('label', { class: 'small' }, el('span', {}, say('apply.zone_amount')), row.amount), row.unit,
-      el('label', { class: 'small' }, el('span', {}, say('apply.zone_area')), row.area)), row.said);
+      el('label', { class: 'small' }, el('span', {}, say('apply.zone_area', { unit: ground })), row.area)), row.said);
   return row;
 }
 
@@ -38,13 +42,32 @@ export function zoneSays(z, { say, unit, limit }) {
     z.said.textContent = say(`problem.${bad[0].code}`, bad[0].params ?? {});
     return;
   }
-  const area = readArea(z.area.value);
+  const area = areaOf(z);
   if (z.area.value.trim() !== '' && Number.isNaN(area)) {
     z.said.textContent = say('apply.zone_bad_area', { text: z.area.value });
     return;
   }
-  const rate = value.numbers?.[0] && area ? say('apply.rate', { rate: figure((value.numbers[0] / area) * 1000), unit }) : '';
-  z.said.textContent = [rate, limit ? say('apply.most', { limit: `${figure(limit)} ${unit}` }) : ''].filter(Boolean).join(' · ');
+  const rate = value.numbers?.[0] && area ? rateSays(say, (value.numbers[0] / area) * 1000, `${unit}/1000 ft2`, z.metric) : '';
+  z.said.textContent = [rate, limit ? say('apply.most', { limit: rateSays(say, limit, `${unit}/1000 ft2`, z.metric) }) : ''].filter(Boolean).join(' · ');
+}
+
+/** The firm's unit for an amount: what its side has for the material's own. @param {any} check @param {boolean} metric */
+function usualUnit(check, metric) {
+  const { unit } = crew(1, check.units[0].id, metric);
+  const big = { g: 'kg', mL: 'L' }[unit] && ['lb', 'gal', 'qt', 'pt'].includes(check.units[0].id) ? { g: 'kg', mL: 'L' }[unit] : unit;
+  return check.units.some((u) => u.id === big) ? big : check.units[0].id;
+}
+
+/** Square feet of a zone's area. One that nobody touched is the zone's own, to the last digit. @param {any} z */
+export function areaOf(z) {
+  return z.area.value === z.whole && z.whole !== '' ? z.zone.area_sqft : readArea(z.area.value, z.metric);
+}
+
+/** The area as typed, where it has a unit of its own or the firm's is another than square feet; '' else. @param {any} z */
+export function areaTyped(z) {
+  const text = z.area.value.trim();
+  if (text === '' || text === z.whole || Number.isNaN(areaOf(z))) return '';
+  return /[a-z]/i.test(text) ? text : z.metric ? `${text} m²` : '';
 }
 
 /** The amount as typed, with the unit beside it unless it is the material's own. */

@@ -62,10 +62,15 @@ class Signs {
   }
 }
 
+/** Units of the metric side, by their ids. */
+const METRIC = /^(mm|cm|m|km|g|kg|mL|L|C|km\/h|m\/s|mm\/h|m2|ha|sqm|cm\/h)$/;
+
 /** Shared by the two kinds of number: the input and the unit beside it. */
 class Numbered {
-  constructor(box, check) {
+  constructor(box, check, metric = false) {
     Object.assign(this, { box, check, input: box.querySelector('input.typed'), units: [...box.querySelectorAll('[data-unit]')] });
+    this.usual = (check.units ?? []).find((u) => METRIC.test(u.id) === metric)?.id ?? '';
+    this.unit = this.usual;
   }
 
   /** The unit to write down: none for the check's own. */
@@ -99,13 +104,13 @@ class Measure extends Numbered {
   set typed(text) {
     const [number, unit] = splitUnit(this.check, blank(text) ? '' : text);
     this.input.value = number;
-    this.unit = unit;
+    this.unit = number === '' ? this.usual : unit;
   }
 }
 
 class Repeated extends Numbered {
-  constructor(box, check) {
-    super(box, check);
+  constructor(box, check, metric = false) {
+    super(box, check, metric);
     Object.assign(this, { row: part('row', box), items: /** @type {string[]} */ ([]) });
   }
 
@@ -116,7 +121,7 @@ class Repeated extends Numbered {
   set typed(text) {
     const [numbers, unit] = splitUnit(this.check, blank(text) ? '' : text);
     this.items = numbers === '' ? [] : numbers.split(';').map((s) => s.trim()).filter(Boolean);
-    this.unit = unit;
+    this.unit = numbers === '' ? this.usual : unit;
     this.draw();
   }
 
@@ -175,8 +180,8 @@ class Note {
 
 const kinds = { choice: Choice, signs: Signs, measure: Measure, repeated: Repeated, count: Repeated, note: Note };
 
-/** The control of one check; null for photos, which have their own. @param {HTMLElement} box @param {any} check */
-export function control(box, check) {
+/** The control of one check; null for photos, which have their own. @param {HTMLElement} box @param {any} check @param {boolean} [metric] which units stand first */
+export function control(box, check, metric = false) {
   const Kind = kinds[check.kind];
-  return Kind ? new Kind(box, check) : null;
+  return Kind ? new Kind(box, check, metric) : null;
 }

@@ -13,10 +13,10 @@ const HALF = 300;
 export class Form {
   /**
    * @param {import('./shell.js').Page} page
-   * @param {{visit: string, zone: string, checks: Map<string, any>, edition: string, changed: () => void}} about
+   * @param {{visit: string, zone: string, checks: Map<string, any>, edition: string, metric: boolean, changed: () => void}} about
    */
-  constructor(page, { visit, zone, checks, edition, changed }) {
-    Object.assign(this, { page, visit, zone, checks, edition, changed, fields: new Map(), timers: new Map() });
+  constructor(page, { visit, zone, checks, edition, metric, changed }) {
+    Object.assign(this, { page, visit, zone, checks, edition, metric, changed, fields: new Map(), timers: new Map() });
     for (const box of part('form').querySelectorAll('fieldset.check')) this.bind(box);
     document.addEventListener('visibilitychange', () => { if (document.visibilityState === 'hidden') this.flush(); });
   }
@@ -24,7 +24,7 @@ export class Form {
   /** @param {HTMLElement} box */
   bind(box) {
     const check = this.checks.get(box.dataset.check);
-    const ctl = check ? control(box, check) : null;
+    const ctl = check ? control(box, check, this.metric) : null;
     if (!ctl) return;
     const field = { box, check, ctl, kept: '', queue: Promise.resolve() };
     this.fields.set(check.id, field);

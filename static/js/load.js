@@ -2,7 +2,7 @@
 
 import { boot } from './shell.js';
 import { el, part, show } from './dom.js';
-import { Work, figure, goodsOf, loads } from './work.js';
+import { Work, amountSays, goodsOf, loads } from './work.js';
 import { dayName, dayOf, textIn } from './words.js';
 
 const once = (list) => [...new Set(list.filter(Boolean))];
@@ -19,7 +19,7 @@ function day(page, view, work, visits) {
   const gear = tools(work, steps, lang);
   return [el('h3', {}, say('load.materials')), el('ul', { class: 'rows' }, loads(steps, lang).map((l) => el('li', { class: 'item load' },
     el('span', { class: 'row-text' }, el('b', {}, l.name), l.lacking ? el('span', { class: 'problem-text' }, l.lacking) : null, l.label?.re_entry ? el('span', { class: 'soft' }, say('load.stock', { say: l.label.re_entry })) : null),
-    el('b', { class: 'num' }, l.unit ? say('load.total', { total: figure(l.total), unit: l.unit }) : '–')))),
+    el('b', { class: 'num' }, l.unit ? amountSays(l.total, l.unit, work.metric) : '–')))),
   gear.length > 0 ? el('h3', {}, say('load.tools')) : null, gear.length > 0 ? el('ul', {}, gear.map((t) => el('li', {}, t))) : null,
   el('h3', {}, say('load.stops')), el('ol', { class: 'rows' }, visits.filter((v) => work.stepsOf(v.id).length > 0).map((v) => stop(page, view, work, v)))];
 }
@@ -31,7 +31,7 @@ function stop(page, view, work, visit) {
     work.stepsOf(visit.id).flatMap((s) => {
       const goods = goodsOf(s);
       if (goods.length === 0) return [el('span', { class: 'soft' }, (lang === 'es' && s.step?.do?.es) || s.step?.do?.en || '')];
-      return goods.map((g) => el('span', { class: 'soft' }, `${g.name || textIn(g.says, lang)}: ${g.zones.filter((z) => z.amount).map((z) => `${z.name} ${figure(z.amount.value)} ${z.amount.unit}`).join(', ')}${work.done(s) ? ` · ${say('load.done')}` : ''}`));
+      return goods.map((g) => el('span', { class: 'soft' }, `${g.name || textIn(g.says, lang)}: ${g.zones.filter((z) => z.amount).map((z) => `${z.name} ${amountSays(z.amount.value, z.amount.unit, work.metric)}`).join(', ')}${work.done(s) ? ` · ${say('load.done')}` : ''}`));
     }))));
 }
 

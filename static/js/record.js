@@ -51,14 +51,36 @@ export function rulesFor(book, material, firm) {
     && (r.always || firm.rules.includes(r.id)));
 }
 
-/** The items a record must hold, by id. @returns {Set<string>} */
-export function needed(book, material, firm) {
-  return new Set(rulesFor(book, material, firm).flatMap((r) => r.items));
+/**
+ * The items a record must hold, by id. Others are records that stand, of its day: they decide whether a shorter record of spots
+ * will do. @param {Book} book @param {any} material @param {Firm} firm @param {Application} [a] @param {Application[]} [others] @returns {Set<string>}
+ */
+export function needed(book, material, firm, a, others = []) {
+  return new Set(rulesFor(book, material, firm).flatMap((r) => (a && r.spot && allows(r.spot, a, others) ? r.spot.items : r.items)));
 }
 
-/** The items that are asked for and missing, in the order of the book. @param {Book} book @param {Application} a @param {any} material @param {Firm} firm @returns {string[]} */
-export function missing(book, a, material, firm) {
-  const want = needed(book, material, firm);
+/** The rules of which the shorter record does. @param {Book} book @param {Application} a @param {any} material @param {Firm} firm @param {Application[]} others */
+export function shorter(book, a, material, firm, others) {
+  return rulesFor(book, material, firm).filter((r) => r.spot && allows(r.spot, a, others));
+}
+
+/** Whether it was spots, with those of the same person on that day on less ground than the rule names. */
+function allows(spot, a, others) {
+  let sqft = spotGround(spot, a);
+  if (sqft === null) return false;
+  for (const o of others) if (o.id !== a.id && o.id !== a.corrects && o.author === a.author && o.day === a.day) sqft += spotGround(spot, o) ?? 0;
+  return sqft < spot.most_sqft;
+}
+
+/** What a record of spots covers; null when it is none, or a zone has no area. */
+function spotGround(spot, a) {
+  if (a.items[spot.item] !== spot.answer || a.zones.length === 0 || a.zones.some((z) => !(z.area_sqft > 0))) return null;
+  return a.zones.reduce((n, z) => n + z.area_sqft, 0);
+}
+
+/** The items that are asked for and missing, in the order of the book. @param {Book} book @param {Application} a @param {any} material @param {Firm} firm @param {Application[]} others @returns {string[]} */
+export function missing(book, a, material, firm, others) {
+  const want = needed(book, material, firm, a, others);
   return book.items.filter((it) => want.has(it.id) && !holds(a, material, it)).map((it) => it.id);
 }
 
@@ -287,8 +309,38 @@ function measured(check, typed) {
   return problems.every((p) => p.ask) ? value.numbers?.[0] ?? 0 : 0;
 }
 
-/** What a spreader or sprayer put out per 1000 sq ft; 0 when one of the three can't be read. @param {Book} book */
-export function rate(book, { unit, collected, width, length }) {
-  const got = amount(book, unit, collected), wide = measured(FEET, width), long = measured(FEET, length);
+/** What one unit on metric ground is of a unit of amounts on 1000 sq ft. */
+const ON_GROUND = [['g/m2', 'g', 92.90304], ['g/100 m2', 'g', 0.9290304], ['kg/100 m2', 'kg', 0.9290304], ['L/100 m2', 'L', 0.9290304], ['mL/100 m2', 'mL', 0.9290304], ['mL/m2', 'mL', 92.90304]];
+
+/** The rate that was wanted, per 1000 sq ft; 0 for none. A number alone is in the calibration's unit. @param {Book} book */
+export function wanted(book, { unit, want }) {
+  const check = amountCheck(book, unit), own = byId(book.units, unit);
+  for (const [id, of, on] of ON_GROUND) {
+    const u = byId(book.units, of);
+    if (own && u.of === own.of) check.units.push({ id, label: { en: id }, mul: on * u.mul * own.div, div: u.div * own.mul });
+  }
+  return measured({ ...check, id: 'want' }, want);
+}
+
+const WORN_FROM = 10; // percent off the mean, more than which a nozzle is replaced: LSU AgCenter, Sprayer calibration
+
+/** What each nozzle gave in the same time, against their mean; null for fewer than two, or where one can't be read. @param {Book} book */
+export function nozzles(book, { unit, catches }) {
+  const caught = catchesOf(book, unit, catches);
+  const total = caught.reduce((n, x) => n + x, 0);
+  if (caught.length < 2 || !(total > 0)) return null;
+  const mean = total / caught.length;
+  return { mean, list: caught.map((x) => ({ caught: x, off: (x / mean - 1) * 100, worn: Math.abs((x / mean - 1) * 100) > WORN_FROM * SLACK })) };
+}
+
+function catchesOf(book, unit, catches) {
+  if (blank(catches)) return [];
+  const { value, problems } = read({ ...amountCheck(book, unit), kind: 'repeated' }, catches);
+  return problems.every((p) => p.ask) ? value.numbers ?? [] : [];
+}
+
+/** What a spreader or sprayer put out per 1000 sq ft; 0 when one of the three can't be read. Without a sum, the nozzles together count. @param {Book} book */
+export function rate(book, { unit, collected, catches, width, length }) {
+  const got = blank(collected) ? catchesOf(book, unit, catches).reduce((n, x) => n + x, 0) : amount(book, unit, collected), wide = measured(FEET, width), long = measured(FEET, length);
   return got > 0 && wide > 0 && long > 0 ? (got / (wide * long)) * 1000 : 0;
 }

@@ -149,6 +149,11 @@ export class View {
     return out;
   }
 
+  /** Whether the firm works in metric units. */
+  get metric() {
+    return this.body.firm?.units === 'metric';
+  }
+
   /** All answers to one check in a zone, oldest first. @returns {any[]} */
   all(visit, zone, check) {
     return this.cells.get(`${visit} ${zone}`)?.get(check) ?? [];

@@ -4,7 +4,7 @@ import { boot } from './shell.js';
 import { drawing, el, part, show } from './dom.js';
 import { counted } from './words.js';
 import { siteCautions } from './cautions.js';
-import { readArea } from './area.js';
+import { areaText, readArea } from './area.js';
 import { Weigher } from './weigher.js';
 import { standing, thinnest } from './guide.js';
 import { WorkList } from './worklist.js';
@@ -31,7 +31,8 @@ class VisitPage {
   tape() {
     const host = part('tape');
     host.replaceChildren();
-    new Taping(this.page, host, (sqft) => { part('add').elements.area.value = sqft; });
+    part('add').elements.area.placeholder = this.page.say(this.view.metric ? 'units.m2' : 'units.ft2');
+    new Taping(this.page, host, (sqft) => { part('add').elements.area.value = this.view.metric ? `${sqft} sq ft` : sqft; });
   }
 
   /** Redraws from what the phone knows now. What is half typed in the zone form stays. */
@@ -133,7 +134,7 @@ class VisitPage {
     const state = enough ? say('visit.enough') : done > 0 ? counted(say, 'visit.checks', done) : say('visit.not_looked');
     const href = `/field/zone?visit=${encodeURIComponent(this.id)}&zone=${encodeURIComponent(zone.id)}`;
     return el('li', {}, el('a', { class: 'row-link', href },
-      el('span', { class: 'row-text' }, el('b', {}, zone.name), zone.area_sqft ? el('span', { class: 'soft' }, say('visit.area', { n: Math.round(zone.area_sqft).toLocaleString() })) : null),
+      el('span', { class: 'row-text' }, el('b', {}, zone.name), zone.area_sqft ? el('span', { class: 'soft' }, say(this.view.metric ? 'area.metric' : 'area.us', { n: Number(areaText(zone.area_sqft, this.view.metric)).toLocaleString() })) : null),
       el('span', { class: `tag ${done > 0 ? 'done' : ''}` }, state)));
   }
 
@@ -143,7 +144,7 @@ class VisitPage {
     const name = form.elements.name.value.trim();
     const area = form.elements.area.value.trim();
     if (name === '') return this.wrong(form.elements.name, say('visit.need_name'));
-    const sqft = area === '' ? undefined : readArea(area);
+    const sqft = area === '' ? undefined : readArea(area, this.view.metric);
     if (Number.isNaN(sqft)) return this.wrong(form.elements.area, say('visit.bad_area', { text: area }));
     const body = { visit: this.id, property: this.visit.property, name, ...(sqft === undefined ? {} : { area_sqft: sqft }) };
     try {

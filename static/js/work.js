@@ -3,7 +3,8 @@
 
 import { merged } from './view.js';
 import { textIn } from './words.js';
-import { amount, current, judge, missing, running } from './record.js';
+import { amount, current, judge, missing, running, shorter } from './record.js';
+import { crew, unitWords } from './units.js';
 
 const NONE = { items: [], rules: [], kinds: [], tools: [], units: [], firm: { rules: [], n_once: 0, n_year: 0 } };
 
@@ -20,6 +21,7 @@ export class Work {
     this.book = body.record ?? NONE;
     this.firm = this.book.firm ?? NONE.firm;
     this.known = Boolean(body.record);
+    this.metric = view.metric;
     this.versions = new Map((body.materials ?? []).map((m) => [`${m.id} ${m.version}`, m]));
     this.materialOf = (id, version) => this.versions.get(`${id} ${version}`) ?? null;
     this.steps = body.steps ?? [];
@@ -68,7 +70,17 @@ export class Work {
   }
 
   missing(a) {
-    return missing(this.book, a, this.materialOf(a.material, a.version), this.firm);
+    return missing(this.book, a, this.materialOf(a.material, a.version), this.firm, this.ofDay(a.day));
+  }
+
+  /** The records of a day that stand, on whatever property this phone knows. @param {string} day */
+  ofDay(day) {
+    return current([...this.records.values()].filter((a) => a.day === day));
+  }
+
+  /** The rules of which a shorter record does. */
+  shorter(a) {
+    return shorter(this.book, a, this.materialOf(a.material, a.version), this.firm, this.ofDay(a.day));
   }
 
   /** The limits a record passes, by what this phone knows of the property. */
@@ -108,10 +120,41 @@ export function figure(x) {
   return String(Number(x.toFixed(Math.abs(x) >= 1000 ? 1 : 2)));
 }
 
-/** The sentence of a flag. @param {import('./words.js').Say} say @param {any} flag @param {import('./view.js').View} view */
-export function flagSays(say, flag, view) {
-  return say(`flag.${flag.code}`, { ...flag.words, zone: view.zones.get(flag.zone)?.name ?? '' });
+/** An amount in the firm's units, with its unit. @param {number} x @param {string} unit @param {boolean} metric */
+export function amountSays(x, unit, metric) {
+  const q = crew(x, unit, metric);
+  return `${figure(q.value)} ${unitWords(q.unit)}`.trim();
 }
+
+/**
+ * An amount on ground in the firm's units: "5 lb on 1000 sq ft", "24.41 g on 1 m²".
+ * @param {import('./words.js').Say} say @param {number} x @param {string} unit @param {boolean} metric @param {(x: number) => string} [write]
+ */
+export function rateSays(say, x, unit, metric, write = figure) {
+  const q = crew(x, unit, metric);
+  const [top, under] = q.unit.split('/');
+  return `${write(q.value)} ${unitWords(top)} ${say(`on.${under.replaceAll(' ', '')}`)}`;
+}
+
+/** What the words of a flag are measured in. @type {Record<string, (unit: string) => string>} */
+const FLAG_UNITS = {
+  once: (u) => `${u}/1000 ft2`, year: (u) => `${u}/1000 ft2`, active_once: () => 'lb/acre', active_year: () => 'lb/acre', n_once: () => 'lb/1000 ft2', n_year: () => 'lb/1000 ft2',
+  wind_low: () => 'mi/h', wind_high: () => 'mi/h', temp_low: () => 'F', temp_high: () => 'F',
+};
+
+/** The sentence of a flag, its numbers in the firm's units. @param {import('./words.js').Say} say @param {any} flag @param {import('./view.js').View} view */
+export function flagSays(say, flag, view) {
+  const words = { ...flag.words };
+  const unit = FLAG_UNITS[flag.code]?.(words.unit ?? '') ?? '';
+  for (const name of unit ? ['value', 'limit'] : []) {
+    const x = Number(words[name]);
+    words[name] = unit.includes('/') && unit !== 'mi/h' ? rateSays(say, x, unit, view.metric, exact) : amountSays(x, unit, view.metric);
+  }
+  return say(`flag.${flag.code}`, { ...words, zone: view.zones.get(flag.zone)?.name ?? '' });
+}
+
+/** A number with up to three decimals, so that what is just above a limit does not look like it. @param {number} x */
+const exact = (x) => String(Math.round(x * 1000) / 1000);
 
 /** What keeps people off, in sentences. */
 export function offSays(say, list, view, time) {

@@ -1,7 +1,7 @@
 // What is planned and what was put down on one visit, and what keeps people off just now.
 
 import { el, part, show } from './dom.js';
-import { Work, figure, goodsOf, offSays } from './work.js';
+import { Work, amountSays, goodsOf, offSays } from './work.js';
 import { clockTime, when } from './words.js';
 
 export class WorkList {
@@ -35,7 +35,7 @@ export class WorkList {
     const { say, lang } = this.page;
     const done = this.work.done(step);
     const text = step.step?.do ?? {};
-    const goods = goodsOf(step).map((g) => [g.name, g.total ? `${figure(g.total.value)} ${g.total.unit}` : ''].filter(Boolean).join(': ')).filter(Boolean);
+    const goods = goodsOf(step).map((g) => [g.name, g.total ? amountSays(g.total.value, g.total.unit, this.work.metric) : ''].filter(Boolean).join(': ')).filter(Boolean);
     const inner = [el('span', { class: 'row-text' }, el('b', {}, goods.join(' · ') || (lang === 'es' && text.es) || text.en), goods.length > 0 ? el('span', { class: 'soft' }, (lang === 'es' && text.es) || text.en) : null),
       el('span', { class: `tag ${done ? 'done' : 'now'}` }, say(done ? 'visit.work_done' : 'visit.work_todo'))];
     const link = goods.length > 0 && open;
@@ -49,7 +49,7 @@ export class WorkList {
     const gone = this.work.missing(a);
     const at = Date.parse(a.start || a.at);
     return el('li', {}, el('a', { class: 'row-link', href: this.href(visit, `&corrects=${encodeURIComponent(a.id)}`) },
-      el('span', { class: 'row-text' }, el('b', {}, a.name), el('span', { class: 'soft' }, [say('visit.work_total', { total: figure(total), unit: a.unit, zones }), clockTime(at)].join(' · ')),
+      el('span', { class: 'row-text' }, el('b', {}, a.name), el('span', { class: 'soft' }, [say('visit.work_total', { total: amountSays(total, a.unit, this.work.metric), zones }), clockTime(at)].join(' · ')),
         gone.length > 0 ? el('span', { class: 'problem-text' }, say('visit.work_missing', { what: this.work.itemNames(gone, say, lang).join(', ') })) : null),
       el('span', { class: `tag ${gone.length > 0 ? 'ask' : 'done'}` }, gone.length > 0 ? say('apply.missing') : say('visit.work_done'))));
   }

@@ -18,7 +18,7 @@ class ZonePage {
     const zone = page.query.get('zone') ?? '';
     Object.assign(this, { page, weigher, checks, visit, zone, words });
     const edition = view.known.knowledge.edition;
-    this.form = new Form(page, { visit, zone, checks, edition, changed: () => this.soon() });
+    this.form = new Form(page, { visit, zone, checks, edition, metric: view.metric, changed: () => this.soon() });
     this.photos = new Photos(page, { visit, zone, checks, edition, before: () => this.form.flush(), changed: () => this.soon() });
     bindAids(page, { zone, day: view.visits.get(visit)?.day ?? '', form: this.form });
     part('form').addEventListener('submit', (e) => e.preventDefault());

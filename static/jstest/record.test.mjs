@@ -3,7 +3,7 @@
 import test from 'node:test';
 import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
-import { amount, current, judge, missing, rate, running, totals } from '../js/record.js';
+import { amount, current, judge, missing, nozzles, rate, running, totals, wanted } from '../js/record.js';
 
 const file = (path) => JSON.parse(readFileSync(new URL(path, import.meta.url), 'utf8'));
 const vectors = file('../../testdata/vectors/record.json');
@@ -14,7 +14,7 @@ const near = (got, want) => assert.ok(Math.abs(got - want) < 1e-6, `${got} is no
 for (const c of vectors.cases) {
   test(c.name, () => {
     for (const z of c.application.zones) near(amount(book, c.application.unit, z.typed), z.amount);
-    assert.deepEqual(missing(book, c.application, materialOf(c.application.material, c.application.version), c.firm), c.missing);
+    assert.deepEqual(missing(book, c.application, materialOf(c.application.material, c.application.version), c.firm, c.same), c.missing);
     const flags = judge(book, c.application, { material: materialOf, earlier: current(c.earlier), firm: c.firm });
     assert.deepEqual(flags, c.flags);
   });
@@ -36,4 +36,12 @@ test('a season of records: what stands, what it adds up to, who stays off', () =
   for (const { now, names } of off) assert.deepEqual(running(list, materialOf, Date.parse(now)).map((r) => r.name), names);
 });
 
-for (const c of vectors.calibrations) test(`calibration: ${c.why}`, () => near(rate(book, c), c.rate));
+for (const c of vectors.calibrations) test(`calibration: ${c.why}`, () => {
+  near(rate(book, c), c.rate);
+  near(wanted(book, c), c.wanted ?? 0);
+  const n = nozzles(book, c);
+  near(n?.mean ?? 0, c.mean ?? 0);
+  assert.equal(n?.list.length ?? 0, c.off?.length ?? 0);
+  n?.list.forEach((x, i) => near(x.off, c.off[i]));
+  assert.deepEqual(n?.list.flatMap((x, i) => (x.worn ? [i + 1] : [])) ?? [], c.worn ?? []);
+});

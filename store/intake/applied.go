@@ -128,7 +128,11 @@ func (j *judge) weighApplication(a *store.Application, visit store.Visit, author
 		return err
 	}
 	m, _ := known.Material(a.Material, a.Version)
-	a.Missing = j.book.Missing(*a, m, known.Firm)
+	same, err := j.sameDay(a)
+	if err != nil {
+		return err
+	}
+	a.Missing = j.book.Missing(*a, m, known.Firm, same)
 	a.Flags = j.book.Judge(*a, known)
 	if visit.Crew != author.ID && !author.Role.May(store.Manager) {
 		a.Flags = append(a.Flags, store.Flag{Code: record.NotYours})
@@ -154,6 +158,18 @@ func (j *judge) before(a *store.Application) ([]store.Application, error) {
 		}
 	}
 	return out, nil
+}
+
+// sameDay are the records of its day that stand, on whatever property, those of this push among them.
+func (j *judge) sameDay(a *store.Application) ([]store.Application, error) {
+	list, err := j.store.Applications(j.ctx, store.ApplicationFilter{FromDay: a.Day, ToDay: a.Day})
+	if err != nil || a.Day == "" {
+		return nil, err
+	}
+	for _, pushed := range j.applied {
+		list = append(list, pushed...)
+	}
+	return record.Current(list), nil
 }
 
 // materialsOf looks up every material that records name.
@@ -187,6 +203,7 @@ type wireCalibration struct {
 	Setting   string `json:"setting"`
 	Unit      string `json:"unit"`
 	Collected string `json:"collected"`
+	Catches   string `json:"catches"`
 	Width     string `json:"width"`
 	Length    string `json:"length"`
 	Want      string `json:"want"`
@@ -199,14 +216,14 @@ func (j *judge) calibration(it *store.Item, raw json.RawMessage) error {
 	if json.Unmarshal(raw, &b) != nil || strings.TrimSpace(b.Equipment) == "" || b.Kind != "spreader" && b.Kind != "sprayer" {
 		return because(Malformed)
 	}
-	for _, t := range []string{b.Equipment, b.Material, b.Name, b.Setting, b.Unit, b.Collected, b.Width, b.Length, b.Want, b.Note} {
+	for _, t := range []string{b.Equipment, b.Material, b.Name, b.Setting, b.Unit, b.Collected, b.Catches, b.Width, b.Length, b.Want, b.Note} {
 		if utf8.RuneCountInString(t) > maxItem {
 			return because(Malformed)
 		}
 	}
 	c := store.Calibration{
 		ID: it.ID, Author: it.Author, Device: it.Device, At: it.At, Equipment: b.Equipment, Kind: b.Kind, Material: b.Material, Name: b.Name,
-		Setting: b.Setting, Unit: b.Unit, Collected: b.Collected, Width: b.Width, Length: b.Length, Want: b.Want, Note: b.Note,
+		Setting: b.Setting, Unit: b.Unit, Collected: b.Collected, Catches: b.Catches, Width: b.Width, Length: b.Length, Want: b.Want, Note: b.Note,
 	}
 	c.Rate, _ = j.book.Rate(c)
 	it.Calibration = &c

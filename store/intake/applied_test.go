@@ -73,7 +73,7 @@ func TestWhatWasPutDownIsNeverRefused(t *testing.T) {
 	}{
 		{"a whole record", body(feed, "3 1/8", nil), nil, nil},
 		{"a pesticide with all of it", body(spray, "1.2", nil), nil, nil},
-		{"without a certificate, in wind", body(spray, "0.1", map[string]any{"items": map[string]string{"applicator": "Ana", "equipment": "Gun", "certified": "Olga", "target": "clover", "method": "spray_spot", "wind": "14", "temperature": "70"}}),
+		{"without a certificate, in wind", body(spray, "0.1", map[string]any{"items": map[string]string{"applicator": "Ana", "equipment": "Gun", "certified": "Olga", "target": "clover", "method": "spray_broadcast", "wind": "14", "temperature": "70"}}),
 			[]string{"certificate"}, []string{record.WindHigh}},
 		{"above the label, the year's sum too", body(spray, "2", nil), nil, []string{record.Once, record.ActiveYear}},
 		{"an amount that can't be read", body(feed, "a hopper full", nil), []string{"amounts"}, nil},

@@ -60,6 +60,7 @@ type Rule struct {
 	Keep    int      `json:"keep_years"`
 	Due     int      `json:"due_days"`
 	Source  string   `json:"source"`
+	Spot    *Spot    `json:"spot,omitempty"` // what will do where little ground was treated
 }
 
 // Kind is a kind of material.
@@ -153,6 +154,9 @@ func (b *Book) check() error {
 		}
 		if !slices.Contains([]string{"all", "pesticide", "restricted"}, r.Applies) || r.Source == "" {
 			return fmt.Errorf("record: rule %q has no source, or applies to nothing", r.ID)
+		}
+		if r.Spot != nil && !r.Spot.fits(b) {
+			return fmt.Errorf("record: the shorter record of rule %q has no source, or asks for what is no item", r.ID)
 		}
 	}
 	return nil

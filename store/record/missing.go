@@ -9,11 +9,12 @@ import (
 	"swardbook/store"
 )
 
-// Missing lists the items that the rules ask for and a record does not hold, in the order of the book.
-func (b *Book) Missing(a store.Application, m store.Material, f Firm) []string {
+// Missing lists the items that the rules ask for and a record does not hold, in the order of the book. others are records that
+// stand, of its day: they decide whether a shorter record of spots will do.
+func (b *Book) Missing(a store.Application, m store.Material, f Firm, others []store.Application) []string {
 	needed := map[string]bool{}
 	for _, r := range b.RulesFor(m, f) {
-		for _, id := range r.Items {
+		for _, id := range r.items(a, others) {
 			needed[id] = true
 		}
 	}

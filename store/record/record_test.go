@@ -5,9 +5,11 @@ import (
 	"math"
 	"os"
 	"reflect"
+	"slices"
 	"testing"
 	"time"
 
+	"swardbook/diagnose/agronomy"
 	"swardbook/diagnose/agronomy/records"
 	"swardbook/store"
 	"swardbook/store/record"
@@ -20,6 +22,7 @@ type vectors struct {
 		Firm        record.Firm         `json:"firm"`
 		Application store.Application   `json:"application"`
 		Earlier     []store.Application `json:"earlier"`
+		Same        []store.Application `json:"same"` // of the same day, on any property
 		Missing     []string            `json:"missing"`
 		Flags       []store.Flag        `json:"flags"`
 	} `json:"cases"`
@@ -34,7 +37,11 @@ type vectors struct {
 	} `json:"series"`
 	Calibrations []struct {
 		store.Calibration
-		Why string `json:"why"`
+		Why    string    `json:"why"`
+		Wanted float64   `json:"wanted"`
+		Mean   float64   `json:"mean"`
+		Off    []float64 `json:"off"`
+		Worn   []int     `json:"worn"` // numbers of nozzles, from 1
 	} `json:"calibrations"`
 }
 
@@ -71,7 +78,7 @@ func TestVectors(t *testing.T) {
 				}
 			}
 			m, _ := v.material(c.Application.Material, c.Application.Version)
-			if got := b.Missing(c.Application, m, c.Firm); !reflect.DeepEqual(got, c.Missing) {
+			if got := b.Missing(c.Application, m, c.Firm, c.Same); !reflect.DeepEqual(got, c.Missing) {
 				t.Errorf("missing %v, want %v", got, c.Missing)
 			}
 			got := b.Judge(c.Application, record.Known{Material: v.material, Earlier: record.Current(c.Earlier), Firm: c.Firm})
@@ -137,6 +144,57 @@ func TestCalibrations(t *testing.T) {
 		c.Rate = 0
 		if got, ok := record.Shipped().Rate(c.Calibration); !near(got, want) || ok != (want > 0) {
 			t.Errorf("%s: %v %v, want %v", c.Why, got, ok, want)
+		}
+		if got, _ := record.Shipped().Wanted(c.Calibration); !near(got, c.Wanted) {
+			t.Errorf("%s: wanted %v, want %v", c.Why, got, c.Wanted)
+		}
+		mean, list := record.Shipped().Nozzles(c.Calibration)
+		if !near(mean, c.Mean) || len(list) != len(c.Off) {
+			t.Errorf("%s: mean %v of %d nozzles, want %v of %d", c.Why, mean, len(list), c.Mean, len(c.Off))
+			continue
+		}
+		worn := []int{}
+		for i, n := range list {
+			if !near(n.Off, c.Off[i]) {
+				t.Errorf("%s: nozzle %d is %v %% off, want %v", c.Why, i+1, n.Off, c.Off[i])
+			}
+			if n.Worn {
+				worn = append(worn, i+1)
+			}
+		}
+		if !slices.Equal(worn, c.Worn) && len(worn)+len(c.Worn) > 0 {
+			t.Errorf("%s: worn %v, want %v", c.Why, worn, c.Worn)
+		}
+	}
+}
+
+// TestShorterRecordHoldsTheLaw: the items of the shorter record are those that the law's own paragraph has.
+func TestShorterRecordHoldsTheLaw(t *testing.T) {
+	b := record.Shipped()
+	items, _, err := records.Required(records.Case{Rule: "7 CFR 110.3(b)"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, r := range b.Rules {
+		if r.Spot == nil {
+			continue
+		}
+		have := map[string]bool{}
+		for _, id := range r.Spot.Items {
+			it, _ := b.Item(id)
+			for _, word := range it.Answers {
+				have[word] = true
+			}
+		}
+		for _, item := range items {
+			if !have[item] {
+				t.Errorf("%s asks for %q, and the shorter record of %s has no item for it", r.Spot.Rule, item, r.ID)
+			}
+		}
+		allowed, err := records.SpotAllowed(agronomy.Q(r.Spot.MostSqFt*0.9999, "ft2"))
+		atLimit, err2 := records.SpotAllowed(agronomy.Q(r.Spot.MostSqFt, "ft2"))
+		if err != nil || err2 != nil || !allowed.Value.Yes || atLimit.Value.Yes {
+			t.Errorf("%s: the limit of %v sq ft is not the law's: %v %v", r.ID, r.Spot.MostSqFt, allowed.Value, atLimit.Value)
 		}
 	}
 }

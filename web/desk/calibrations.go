@@ -48,7 +48,7 @@ func (d *Desk) calibrationRow(a asking, names names, c store.Calibration) page.C
 		a.words.T("calibration.result", "rate", figure(c.Rate), "unit", c.Unit),
 		a.words.T("calibration.source"),
 	}
-	if want, ok := d.book().Amount(c.Unit, c.Want); ok && want > 0 {
+	if want, ok := d.book().Wanted(c); ok && want > 0 {
 		off := (c.Rate/want - 1) * 100
 		key := "calibration.above"
 		if off < 0 {

@@ -145,12 +145,12 @@ func TestIncompleteRecordsWaitAndAreCompleted(t *testing.T) {
 		t.Error("the completed record still waits")
 	}
 	text := textOf(b.page("/desk/properties/" + l.property.ID + "/work"))
-	for _, want := range []string{"0.72 lb on 1000 sq ft", "corrected since", "6.45 lb × 24 % ÷ 2150 sq ft × 1000 = 0.72", "Back lawn: 24-0-11, until 30 Aug, 08:00"} {
+	for _, want := range []string{"0.72 lb on 1000 sq ft", "corrected since", "6.45 lb × 24 % ÷ 2150 sq ft = 0.72 lb on 1000 sq ft", "Back lawn: 24-0-11, until 30 Aug, 08:00"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("what was put down lacks %q: %s", want, text)
 		}
 	}
-	if text := textOf(b.page("/desk/clients/" + l.client.ID + "/season/2026")); !strings.Contains(text, "N: 0.72 lb/1000 sq ft") || !strings.Contains(text, "replaced later") {
+	if text := textOf(b.page("/desk/clients/" + l.client.ID + "/season/2026")); !strings.Contains(text, "N: 0.72 lb on 1000 sq ft") || !strings.Contains(text, "replaced later") {
 		t.Errorf("the season: %s", text)
 	}
 }
@@ -162,7 +162,7 @@ func TestAManagerSaysWhatIsKnownOfALimit(t *testing.T) {
 	p := h.phone(store.Crew, "phone-1")
 	id := p.applied(l, m, "20", map[string]string{"applicator": "Crew", "equipment": "One"}, "2026-08-28T08:00:00-04:00")
 	b := h.as(store.Manager)
-	if text := textOf(b.page("/desk/")); !strings.Contains(text, "2.233 lb of nitrogen on 1000 sq ft; the firm's limit is 1 at once") {
+	if text := textOf(b.page("/desk/")); !strings.Contains(text, "nitrogen, 2.233 lb on 1000 sq ft; the firm's limit is 1 lb on 1000 sq ft at once") {
 		t.Errorf("the first page: %s", text)
 	}
 	want(t, b.post("/desk/applications/"+id+"/seen", url.Values{}), http.StatusUnprocessableEntity)

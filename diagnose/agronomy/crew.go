@@ -30,24 +30,31 @@ func pairs(text string) map[string]string {
 // Crew gives a quantity in the unit that a crew of one side works in: pounds on 1000 sq ft are grams on a square metre. What
 // is on that side already, or has no counterpart, stays as it is.
 func (q Quantity) Crew(metric bool) Quantity {
-	unit := crewUnit(q.Unit, metric)
-	if v, err := q.In(unit); err == nil {
-		q = Q(v, unit)
+	own := q
+	if unit := crewUnit(q.Unit, metric); unit != q.Unit {
+		if v, err := q.In(unit); err == nil {
+			own = Q(v, unit)
+		}
 	}
-	if metric {
-		return q.sized()
+	if metric || own.Unit != q.Unit {
+		return own.sized()
 	}
-	return q
+	return own
 }
 
-// sized says many grams in kilograms and little of a kilogram in grams; litres alike.
+// sized says many grams in kilograms and little of a kilogram in grams; litres alike, and ounces that were grams.
 func (q Quantity) sized() Quantity {
-	big, small := map[string]string{"g": "kg", "mL": "L"}[q.Unit], map[string]string{"kg": "g", "L": "mL"}[q.Unit]
-	switch size := math.Abs(q.Value); {
-	case big != "" && size >= 1000:
-		return Q(q.Value/1000, big)
-	case small != "" && size > 0 && size < 0.1:
-		return Q(q.Value*1000, small)
+	size := math.Abs(q.Value)
+	for _, s := range []struct {
+		small, big string
+		many       float64
+	}{{"g", "kg", 1000}, {"mL", "L", 1000}, {"oz", "lb", 16}, {"fl oz", "gal", 128}} {
+		switch {
+		case q.Unit == s.small && size >= s.many:
+			return Q(q.Value/s.many, s.big)
+		case q.Unit == s.big && Metric(s.big) && size > 0 && size < 0.1:
+			return Q(q.Value*s.many, s.small)
+		}
 	}
 	return q
 }

@@ -9,7 +9,7 @@ import { read } from './read.js';
 import { areaOf, areaTyped, splitAmount, typedOf, zoneRow, zoneSays } from './applyzones.js';
 import { areaText } from './area.js';
 import { Work, amountSays, dayWhere, figure, flagSays, goodsOf, offSays } from './work.js';
-import { crew } from './units.js';
+import { crew, unitWords } from './units.js';
 import { localTime } from './ids.js';
 import { clockTime, dayOf, textIn, when } from './words.js';
 
@@ -170,8 +170,11 @@ class ApplyPage {
     part('change').hidden = !yes;
   }
 
-  arrange() {
-    const want = needed(this.work.book, this.material, this.work.firm);
+  arrange(record) {
+    const want = needed(this.work.book, this.material, this.work.firm, record, record ? this.work.ofDay(record.day) : []);
+    const key = [...want].join(' ');
+    if (key === this.arranged) return;
+    this.arranged = key; // moving a field takes the focus out of it
     for (const [id, f] of this.items) {
       const host = want.has(id) ? part('needed') : part('more');
       if (f.box.parentElement !== host || host === part('needed')) host.append(f.box);
@@ -241,7 +244,7 @@ class ApplyPage {
   /** The same with what is reckoned from it. */
   record(body) {
     const zones = body.zones.map((z) => ({ ...z, amount: amount(this.work.book, body.unit, z.typed) }));
-    return { ...body, id: '', zones, property: this.visit.property, day: dayWhere(body.start) || this.form.elements.day.value, at: localTime(Date.now(), -new Date().getTimezoneOffset()) };
+    return { ...body, id: '', author: this.view.known.me?.id ?? '', zones, property: this.visit.property, day: dayWhere(body.start) || this.form.elements.day.value, at: localTime(Date.now(), -new Date().getTimezoneOffset()) };
   }
 
   changed() {
@@ -268,6 +271,7 @@ class ApplyPage {
     for (const f of this.items.values()) this.problems(f);
     const body = this.gather();
     const record = this.record(body);
+    this.arrange(record);
     this.total(record);
     this.state(record);
   }
@@ -297,7 +301,9 @@ class ApplyPage {
     }
     const gone = this.work.missing(record);
     const flags = this.work.flags(record);
+    const short = this.work.shorter(record);
     show(part('state'),
+      short.length > 0 ? el('p', { class: 'note', 'data-shorter': true }, say('apply.shorter', { rules: [...new Set(short.map((r) => r.spot.rule))].join(', '), sqft: areaText(short[0].spot.most_sqft, this.view.metric), unit: unitWords(this.view.metric ? 'm2' : 'ft2') })) : null,
       flags.length > 0 ? el('div', { class: 'note stop', 'data-flags': true }, el('h2', {}, say('apply.flags')), el('ul', {}, flags.map((f) => el('li', {}, flagSays(say, f, this.view)))), el('p', {}, say('apply.flags_say'))) : null,
       gone.length > 0 ? el('div', { class: 'note', 'data-missing': true }, el('h2', {}, say('apply.missing')), el('ul', {}, this.work.itemNames(gone, say, lang).map((t) => el('li', {}, t))), el('p', {}, say('apply.missing_say')))
         : el('p', { class: 'note done' }, say('apply.complete')));

@@ -2,8 +2,10 @@
 
 import { boot } from './shell.js';
 import { el, part, show } from './dom.js';
-import { amount, rate } from './record.js';
-import { Work, figure } from './work.js';
+import { rowField } from './aidparts.js';
+import { nozzles, rate, wanted } from './record.js';
+import { crew } from './units.js';
+import { Work, amountSays, figure, rateSays } from './work.js';
 import { clockTime, textIn, when } from './words.js';
 
 class CalibratePage {
@@ -13,7 +15,8 @@ class CalibratePage {
     const { say } = page;
     show(part('materials'), el('option', { value: '' }, say('calibrate.water')), this.work.offered().map((m) => el('option', { value: m.id }, m.name)));
     show(part('units'), this.work.book.units.map((u) => el('option', { value: u.id }, textIn(u.label, page.lang))));
-    this.form.elements.unit.value = 'lb';
+    this.catches();
+    this.unit();
     this.form.hidden = false;
     this.form.addEventListener('input', () => this.reckon());
     this.form.elements.material.addEventListener('change', () => this.unit());
@@ -27,41 +30,77 @@ class CalibratePage {
     this.list();
   }
 
-  /** A sprayer is measured in gallons, a spreader in the unit of what is spread. */
+  /** The nozzles of a sprayer one by one, as a row of numbers. */
+  catches() {
+    const { page } = this;
+    const sheet = { state: { catches: [], half: '' }, page, set: (name, value) => { sheet.state[name] = value; if (this.row) this.reckon(); } };
+    this.sheet = sheet;
+    this.row = rowField(sheet, 'catches', page.say('calibrate.nozzles'), { low: 0, high: 1e6 });
+    show(part('nozzle-row'), this.row.node);
+  }
+
+  /** A sprayer is measured by volume, a spreader in the unit of what is spread; on the firm's side. */
   unit() {
     const { elements } = this.form;
+    const { metric } = this.work;
     const m = this.work.offered().find((x) => x.id === elements.material.value);
     const sprayer = elements.kind.value === 'sprayer';
     const of = this.work.book.units.find((u) => u.id === m?.unit)?.of;
-    elements.unit.value = sprayer ? 'gal' : of === 'mass' ? m.unit : 'lb';
+    const usual = sprayer ? ['gal', 'L'] : of === 'mass' ? [m.unit, 'kg'] : ['lb', 'kg'];
+    elements.unit.value = usual[metric ? 1 : 0];
+    for (const name of ['width', 'length']) elements.namedItem(name).placeholder = this.page.say(metric ? 'calibrate.metres' : 'calibrate.feet');
+    elements.want.placeholder = rateSays(this.page.say, 1, `${elements.unit.value}/1000 ft2`, metric).replace(/^\S+ /, '');
+    part('nozzles').hidden = !sprayer;
     this.reckon();
+  }
+
+  /** What was typed, with the firm's unit where that is not the record's own. */
+  typed(name, own) {
+    const text = this.form.elements.namedItem(name).value.trim(); // a collection has a length of its own
+    return this.work.metric && text !== '' && !/[a-z]/i.test(text) ? `${text} ${own}` : text;
   }
 
   body() {
     const { elements } = this.form;
-    const text = (name) => elements.namedItem(name).value.trim(); // a collection has a length of its own
+    const text = (name) => elements.namedItem(name).value.trim();
     const m = this.work.offered().find((x) => x.id === elements.material.value);
+    const sprayer = elements.kind.value === 'sprayer';
+    const ground = crew(1, `${elements.unit.value}/1000 ft2`, true).unit;
     return { equipment: text('equipment'), kind: elements.kind.value, material: m?.id ?? '', name: m?.name ?? this.page.say('calibrate.water'), setting: text('setting'), unit: text('unit'),
-      collected: text('collected'), width: text('width'), length: text('length'), want: text('want'), note: text('note') };
+      collected: text('collected'), catches: sprayer ? this.sheet.state.catches.join('; ') : '', width: this.typed('width', 'm'), length: this.typed('length', 'm'), want: this.typed('want', ground), note: text('note') };
   }
 
   reckon() {
     const { say } = this.page;
     const b = this.body();
     const r = rate(this.work.book, b);
-    if (!r) return show(part('result'));
-    const want = amount(this.work.book, b.unit, b.want);
+    const spread = this.spread(b);
+    if (!r) return show(part('result'), spread);
+    const want = wanted(this.work.book, b);
     const off = want > 0 ? (r / want - 1) * 100 : 0;
-    return show(part('result'), el('p', {}, el('b', {}, say('calibrate.result', { rate: figure(r), unit: b.unit }))),
-      el('p', { class: 'soft' }, say('calibrate.working', b)),
-      want > 0 ? el('p', {}, say('calibrate.off', { percent: figure(Math.abs(off)), way: say(off < 0 ? 'calibrate.below' : 'calibrate.above') })) : null);
+    const feet = (text) => (/[a-z]/i.test(text) ? text : `${text} ft`);
+    return show(part('result'), el('p', {}, el('b', {}, rateSays(say, r, `${b.unit}/1000 ft2`, this.work.metric))),
+      el('p', { class: 'soft' }, say('calibrate.working', { collected: `${b.collected || b.catches.replaceAll('; ', ' + ')} ${b.unit}`, width: feet(b.width), length: feet(b.length) })),
+      want > 0 ? el('p', {}, say('calibrate.off', { percent: figure(Math.abs(off)), way: say(off < 0 ? 'calibrate.below' : 'calibrate.above') })) : null, spread);
+  }
+
+  /** How far each nozzle is from the mean of all; those to replace are named. */
+  spread(b) {
+    const { say } = this.page;
+    const found = nozzles(this.work.book, b);
+    if (!found) return null;
+    const amountOf = (x) => amountSays(x, b.unit, this.work.metric);
+    const line = (n, i) => say(n.worn ? 'calibrate.worn' : 'calibrate.nozzle', { n: i + 1, caught: amountOf(n.caught), percent: figure(Math.abs(n.off)), way: say(n.off < 0 ? 'calibrate.below' : 'calibrate.above') });
+    return [el('p', {}, el('b', {}, say('calibrate.mean', { n: found.list.length, mean: amountOf(found.mean) }))),
+      el('ul', { 'data-spread': true }, found.list.map((n, i) => el('li', { class: n.worn ? 'problem-text' : '' }, line(n, i)))),
+      el('p', { class: 'soft' }, say('calibrate.worn_from'))];
   }
 
   async keep() {
     const { say } = this.page;
     const b = this.body();
     const said = part('said');
-    const empty = ['equipment', 'width', 'length', 'collected'].find((name) => b[name] === '');
+    const empty = ['equipment', 'width', 'length', 'collected'].find((name) => b[name] === '' && !(name === 'collected' && b.catches !== ''));
     if (empty || !rate(this.work.book, b)) {
       said.textContent = say('calibrate.need');
       return this.form.elements.namedItem(empty ?? 'collected').focus();
@@ -69,6 +108,7 @@ class CalibratePage {
     try {
       const row = await this.page.record('calibration', b);
       this.form.reset();
+      this.catches();
       this.unit();
       said.textContent = say('calibrate.kept', { time: clockTime(row.saved) });
       this.know(await this.page.look());
@@ -83,7 +123,7 @@ class CalibratePage {
     const last = [...this.work.calibrations].sort((a, b) => (a.at < b.at ? 1 : -1)).slice(0, 12);
     show(part('list'), last.length > 0 ? el('h2', {}, say('calibrate.last')) : null, last.length > 0 ? el('ul', { class: 'rows' }, last.map((c) => el('li', { class: 'item' },
       el('span', { class: 'row-text' }, el('b', {}, [c.equipment, c.setting].filter(Boolean).join(', ')), el('span', { class: 'soft' }, [c.name, when(Date.parse(c.at), Date.now())].join(' · '))),
-      el('b', { class: 'num' }, say('calibrate.row', { rate: figure(rate(this.work.book, c)), unit: c.unit }))))) : null);
+      el('b', { class: 'num' }, rateSays(say, rate(this.work.book, c), `${c.unit}/1000 ft2`, this.work.metric))))) : null);
   }
 }
 

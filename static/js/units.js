@@ -36,14 +36,18 @@ export function crew(value, unit, metric) {
   const of = SUBSTANCE.exec(unit)?.[2] ?? '';
   const pair = (metric ? METRIC : CUSTOMARY)[of ? unit.replace(SUBSTANCE, '$1') : unit];
   const q = pair ? { value: value * pair[1], unit: of ? pair[0].replace(/(?=\/)|$/, ` ${of}`) : pair[0] } : { value, unit };
-  return metric ? sized(q) : q;
+  return metric || pair ? sized(q) : q;
 }
 
-/** Many grams are said in kilograms, little of a kilogram in grams; litres alike. */
+/** Small units and their big ones. @type {[string, string, number][]} */
+const SIZES = [['g', 'kg', 1000], ['mL', 'L', 1000], ['oz', 'lb', 16], ['fl oz', 'gal', 128]];
+
+/** Many grams are said in kilograms and little of a kilogram in grams; litres alike, and ounces that were grams. */
 function sized({ value, unit }) {
-  const big = { g: 'kg', mL: 'L' }[unit], small = { kg: 'g', L: 'mL' }[unit];
-  if (big && Math.abs(value) >= 1000) return { value: value / 1000, unit: big };
-  if (small && value !== 0 && Math.abs(value) < 0.1) return { value: value * 1000, unit: small };
+  for (const [small, big, many] of SIZES) {
+    if (unit === small && Math.abs(value) >= many) return { value: value / many, unit: big };
+    if (unit === big && many === 1000 && value !== 0 && Math.abs(value) < 0.1) return { value: value * many, unit: small };
+  }
   return { value, unit };
 }
 

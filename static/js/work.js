@@ -148,7 +148,7 @@ export function flagSays(say, flag, view) {
   const unit = FLAG_UNITS[flag.code]?.(words.unit ?? '') ?? '';
   for (const name of unit ? ['value', 'limit'] : []) {
     const x = Number(words[name]);
-    words[name] = unit.includes('/') && unit !== 'mi/h' ? rateSays(say, x, unit, view.metric, exact) : amountSays(x, unit, view.metric);
+    words[name] = unit.includes('/') && unit !== 'mi/h' ? rateSays(say, x, unit, view.metric, view.metric ? figure : exact) : amountSays(x, unit, view.metric);
   }
   return say(`flag.${flag.code}`, { ...words, zone: view.zones.get(flag.zone)?.name ?? '' });
 }

@@ -58,7 +58,7 @@ test('a correction stands for the first record, and is not judged beside it', ()
   assert.deepEqual(w.flags(list[0]), []);
   const over = work({ rows: [applied('a1', '9')] });
   const [flag] = over.flags(over.ofVisit('v1')[0]);
-  assert.equal(flagSays(say, flag, over.view), "Front: 1.08 lb of nitrogen on 1000 sq ft; the firm's limit is 1 at once.");
+  assert.equal(flagSays(say, flag, over.view), "Front: nitrogen, 1.08 lb on 1000 sq ft; the firm's limit is 1 lb on 1000 sq ft at once.");
 });
 
 test('a record that was set aside by the office does not count; one of another phone does', () => {

@@ -59,8 +59,8 @@ type Nozzle struct {
 	Worn   bool
 }
 
-// wornFrom is how far off the mean, in percent, a nozzle is replaced from: more than 10 % (LSU AgCenter, Sprayer calibration).
-const wornFrom = 10
+// WornFrom is how far off the mean, in percent, a nozzle is replaced from: more than 10 % (LSU AgCenter, Sprayer calibration).
+const WornFrom = 10
 
 // Nozzles judges the catch of each nozzle against their mean; none for fewer than two, or where one can't be read.
 func (b *Book) Nozzles(c store.Calibration) (mean float64, list []Nozzle) {
@@ -72,7 +72,7 @@ func (b *Book) Nozzles(c store.Calibration) (mean float64, list []Nozzle) {
 	mean = total / float64(len(caught))
 	for _, x := range caught {
 		off := (x/mean - 1) * 100
-		list = append(list, Nozzle{x, off, math.Abs(off) > wornFrom*slack})
+		list = append(list, Nozzle{x, off, math.Abs(off) > WornFrom*slack})
 	}
 	return mean, list
 }

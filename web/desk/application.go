@@ -371,7 +371,7 @@ func (d *Desk) wantingRows(ctx context.Context, a asking, names names) ([]page.W
 			if z, ok := d.zoneOf(ctx, x.Property, f.Zone); ok {
 				name = z.Name
 			}
-			row.Reasons = append(row.Reasons, page.Reason{Kind: "stop", Say: flagSays(a.words, f, name)})
+			row.Reasons = append(row.Reasons, page.Reason{Kind: "stop", Say: flagSays(a, f, name)})
 		}
 		rows = append(rows, row)
 	}

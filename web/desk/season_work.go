@@ -160,7 +160,7 @@ func (d *Desk) recordRow(a asking, names names, o worked, x store.Application) p
 	}
 	if o.stands(x.ID) {
 		for _, f := range x.Flags {
-			row.Flags = append(row.Flags, flagSays(a.words, f, o.zone(f.Zone)))
+			row.Flags = append(row.Flags, flagSays(a, f, o.zone(f.Zone)))
 		}
 	}
 	if x.Seen != nil {

@@ -33,7 +33,7 @@ func (a asking) unit(of string) string {
 func (a asking) rate(x float64, unit string) string {
 	q := agronomy.Q(x, unit).Crew(a.metric())
 	top, under, found := strings.Cut(q.Unit, "/")
-	if !found {
+	if !found || under == "h" {
 		return asGiven(q)
 	}
 	return figure(q.Value) + " " + agronomy.UnitWords(top) + " " + a.words.T("on."+strings.ReplaceAll(under, " ", ""))

@@ -67,7 +67,9 @@ func saySigns(c checks.Check, v checks.Value, w page.Words) string {
 // sayNumbers shows numbers as typed, with their unit, and the mean of several in the check's own unit.
 func sayNumbers(c checks.Check, v checks.Value, typed string, w page.Words) string {
 	said := typed
-	if !hasUnit(typed) && len(c.Units) > 0 {
+	if at := len(typed) - len(v.Unit); v.Unit != "" && at > 0 && strings.EqualFold(typed[at:], v.Unit) {
+		said = strings.TrimSpace(typed[:at]) + " " + unitLabel(c, v.Unit, w.Lang)
+	} else if !hasUnit(typed) && len(c.Units) > 0 {
 		said += " " + unitLabel(c, v.Unit, w.Lang)
 	}
 	if len(v.Numbers) > 1 {
@@ -78,7 +80,7 @@ func sayNumbers(c checks.Check, v checks.Value, typed string, w page.Words) stri
 
 func hasUnit(typed string) bool {
 	last := strings.TrimSpace(typed)
-	return last != "" && strings.ContainsFunc(last, func(r rune) bool { return r >= 'a' && r <= 'z' || r == '%' || r == '°' })
+	return last != "" && strings.ContainsFunc(last, func(r rune) bool { return r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' || r == '%' || r == '°' })
 }
 
 // unitLabel names the unit id of c; "" is the check's own.

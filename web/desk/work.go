@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"swardbook/diagnose/agronomy"
 	"swardbook/diagnose/checks"
 	"swardbook/store"
 	"swardbook/store/record"
@@ -128,10 +129,36 @@ func (d *Desk) itemNames(ids []string, w page.Words) []string {
 }
 
 // flagSays is a limit that was passed, in words.
-func flagSays(w page.Words, f store.Flag, zone string) string {
+func flagSays(a asking, f store.Flag, zone string) string {
 	args := []any{"zone", zone}
+	unit := flagUnits[f.Code]
+	if unit == per1000 {
+		unit = f.Words["unit"] + per1000
+	}
 	for word, text := range f.Words {
+		if x, err := strconv.ParseFloat(text, 64); err == nil && unit != "" {
+			text = a.flagged(x, unit)
+		}
 		args = append(args, word, text)
 	}
-	return strings.TrimPrefix(w.T("flag."+f.Code, args...), ": ")
+	return strings.TrimPrefix(a.words.T("flag."+f.Code, args...), ": ")
+}
+
+// flagUnits say what the numbers of flags are measured in; per1000 stands for the record's own unit on that ground.
+var flagUnits = map[string]string{
+	record.Once: per1000, record.Year: per1000, record.ActiveOnce: "lb/acre", record.ActiveYear: "lb/acre", record.NOnce: "lb" + per1000, record.NYear: "lb" + per1000,
+	record.WindLow: "mi/h", record.WindHigh: "mi/h", record.TempLow: "F", record.TempHigh: "F",
+}
+
+// flagged is a number of a flag in the firm's units, the label's own with three decimals so that what is just above a limit does
+// not look like it.
+func (a asking) flagged(x float64, unit string) string {
+	if a.metric() {
+		return a.rate(x, unit)
+	}
+	top, under, on := strings.Cut(unit, "/")
+	if !on || unit == "mi/h" {
+		return record.Say(x) + " " + agronomy.UnitWords(unit)
+	}
+	return record.Say(x) + " " + top + " " + a.words.T("on."+strings.ReplaceAll(under, " ", ""))
 }

@@ -47,7 +47,8 @@ func (e *Engine) rank(in []Likelihood, w *scratch) []Likelihood {
 
 // The classes of causes, in reading order.
 const (
-	leads      = iota // primary
+	leads      = iota // primary, and likely enough to be named
+	suspected         // primary, and no more than likely
 	leadsMute         // primary, but no finding speaks of it: it leads only alone
 	drivesOnly        // not likely itself, but the best driver there is of a likely consequence
 	follows           // secondary
@@ -58,8 +59,10 @@ func (e *Engine) class(in []Likelihood, i int) int {
 	switch {
 	case in[i].Role == Primary && e.mute[i]:
 		return leadsMute
-	case in[i].Role == Primary:
+	case in[i].Role == Primary && grid(in[i].Likelihood) >= grid(e.b.Settings.CantTell):
 		return leads
+	case in[i].Role == Primary:
+		return suspected
 	case in[i].Role == Secondary:
 		return follows
 	case e.underlies(in, i):
@@ -70,7 +73,7 @@ func (e *Engine) class(in []Likelihood, i int) int {
 
 // worth is what orders causes within a class: primaries by what is at stake, others by likelihood.
 func (e *Engine) worth(in []Likelihood, class []int, i int) float64 {
-	if class[i] == leads || class[i] == leadsMute {
+	if class[i] <= leadsMute {
 		return in[i].Likelihood * e.b.Causes[i].Severity
 	}
 	return in[i].Likelihood

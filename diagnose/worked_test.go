@@ -256,3 +256,17 @@ func TestBelowEvenOddsOnlyStrongEvidenceNamesACause(t *testing.T) {
 		}
 	}
 }
+
+// What is sure is read before what is only likely, however much more the likely one would cost: a crust that wipes off is named
+// before the shade that might have helped it.
+func TestWhatIsSureComesBeforeWhatIsLikely(t *testing.T) {
+	a := answer(t, engine(t), one(t, `{"id":"crust","month":7,"findings":{"leaf_sign":"gray_crust","colour":"gray_mat",
+		"recent_weather":"cool_wet","pattern":"small_spots","crown_check":"alive"}}`))
+	first, second := a.Causes[0], a.Causes[1]
+	if first.ID != "surface_mold" || a.Verdict != diagnose.ACause {
+		t.Errorf("%s at %.2f first, %s", first.ID, first.Likelihood, a.Verdict)
+	}
+	if second.Role != diagnose.Primary || second.Likelihood >= loaded(t).Bundle.Settings.CantTell {
+		t.Errorf("%s %s at %.2f second: the case shows nothing", second.ID, second.Role, second.Likelihood)
+	}
+}

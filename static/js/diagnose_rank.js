@@ -100,9 +100,10 @@ const underlies = (/** @type {any} */ ix, /** @type {Likelihood[]} */ all, /** @
 
 /** The class of a cause in reading order. @param {any} ix @param {Likelihood[]} all @param {number} i */
 function classOf(ix, all, i) {
-  if (all[i].role === 'primary') return ix.mute[i] ? 1 : 0;
-  if (all[i].role === 'secondary') return 3;
-  return underlies(ix, all, i) ? 2 : 4;
+  const named = grid(all[i].likelihood) >= grid(ix.bundle.settings.cant_tell);
+  if (all[i].role === 'primary') return ix.mute[i] ? 2 : named ? 0 : 1;
+  if (all[i].role === 'secondary') return 4;
+  return underlies(ix, all, i) ? 3 : 5;
 }
 
 /**
@@ -114,7 +115,7 @@ function classOf(ix, all, i) {
 export function rank(ix, all, together) {
   giveRoles(ix, all, together);
   const kind = all.map((_, i) => classOf(ix, all, i));
-  const worth = all.map((l, i) => (kind[i] <= 1 ? l.likelihood * ix.bundle.causes[i].severity : l.likelihood));
+  const worth = all.map((l, i) => (kind[i] <= 2 ? l.likelihood * ix.bundle.causes[i].severity : l.likelihood));
   return all.map((_, i) => i).sort((a, b) => kind[a] - kind[b] || falling(worth[a], worth[b])).map((i) => all[i]);
 }
 

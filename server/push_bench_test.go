@@ -15,6 +15,7 @@ import (
 	"path/filepath"
 	"slices"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -34,6 +35,8 @@ type pushing struct {
 	person store.Person
 	visit  store.Visit
 	zones  []store.Zone
+	dir    string
+	up     atomic.Int64 // bytes of pushes as they came over the wire
 }
 
 func startPushing(b *testing.B) *pushing {
@@ -52,9 +55,15 @@ func startPushing(b *testing.B) *pushing {
 	if err != nil {
 		b.Fatal(err)
 	}
-	srv := httptest.NewServer(handler)
+	p := &pushing{b: b}
+	srv := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if r.URL.Path == "/api/v1/ops" {
+			p.up.Add(r.ContentLength)
+		}
+		handler.ServeHTTP(w, r)
+	}))
 	b.Cleanup(srv.Close)
-	p := &pushing{b: b, db: house.db, url: srv.URL, client: srv.Client(), cookie: &http.Cookie{Name: "swardbook", Value: "token"}}
+	p.dir, p.db, p.url, p.client, p.cookie = c.data, house.db, srv.URL, srv.Client(), &http.Cookie{Name: "swardbook", Value: "token"}
 	p.client.Transport.(*http.Transport).MaxIdleConnsPerHost = 64
 	p.signIn()
 	return p
@@ -88,7 +97,20 @@ var answers = [][2]string{
 
 // body is a packed push of n readings of a new phone on a visit of its own, and the bare rows.
 func (p *pushing) body(n int) (packed []byte, ids []string, raws [][]byte) {
-	device := uuid.NewString()
+	device, raws := p.readings(n)
+	for _, raw := range raws {
+		var head struct{ ID string }
+		if err := json.Unmarshal(raw, &head); err != nil {
+			p.b.Fatal(err)
+		}
+		ids = append(ids, head.ID)
+	}
+	return p.pack(device, raws, time.Now()), ids, raws
+}
+
+// readings are n rows of a new phone on a visit of its own.
+func (p *pushing) readings(n int) (device string, raws [][]byte) {
+	device = uuid.NewString()
 	visit := p.visit
 	visit.ID = uuid.NewString()
 	if err := p.db.AddVisit(p.b.Context(), visit); err != nil {
@@ -106,15 +128,20 @@ func (p *pushing) body(n int) (packed []byte, ids []string, raws [][]byte) {
 		if err != nil {
 			p.b.Fatal(err)
 		}
-		ids, raws = append(ids, id), append(raws, raw)
+		raws = append(raws, raw)
 	}
+	return device, raws
+}
+
+// pack is a push of these rows as it travels.
+func (p *pushing) pack(device string, raws [][]byte, now time.Time) []byte {
 	var out bytes.Buffer
 	z := gzip.NewWriter(&out)
-	fmt.Fprintf(z, `{"proto":1,"app":"bench","device":%q,"epoch":"","sent":%q,"unsent":%d,"ops":[%s]}`, device, now.Format(time.RFC3339), n, bytes.Join(raws, []byte(",")))
+	fmt.Fprintf(z, `{"proto":1,"app":"bench","device":%q,"epoch":"","sent":%q,"unsent":%d,"ops":[%s]}`, device, now.Format(time.RFC3339), len(raws), bytes.Join(raws, []byte(",")))
 	if err := z.Close(); err != nil {
 		p.b.Fatal(err)
 	}
-	return out.Bytes(), ids, raws
+	return out.Bytes()
 }
 
 func (p *pushing) push(packed []byte, n int) {

@@ -100,10 +100,15 @@ function run(tx, fn) {
     let cause;
     const timer = setTimeout(() => { stop(tx); reject(failure('SilentError', 'the store did not answer')); }, SILENCE);
     const work = Promise.resolve().then(() => fn(small(tx)));
-    work.catch((err) => { cause = err; stop(tx); });
+    work.then(() => finish(tx), (err) => { cause = err; stop(tx); });
     tx.oncomplete = () => { clearTimeout(timer); work.then(resolve, reject); };
     tx.onabort = () => { clearTimeout(timer); reject(cause && cause.name !== 'AbortError' ? cause : tx.error ?? cause ?? failure('AbortError', 'the save was stopped')); };
   });
+}
+
+/** Says that nothing more comes, so that the store need not ask. @param {IDBTransaction} tx */
+function finish(tx) {
+  try { tx.commit?.(); } catch { /* it has ended already */ }
 }
 
 /** @param {IDBTransaction} tx */

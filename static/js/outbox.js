@@ -65,16 +65,16 @@ export class Outbox {
 
   save(fresh) {
     return this.db.keep(['ops', 'meta', 'photos', 'blobs', 'drafts'], async (tx) => {
-      const counter = (await tx.get('meta', 'counter')) ?? { device: fresh.device, last: 0, recent: [], hlc: '' };
+      const [before, me] = await Promise.all([tx.get('meta', 'counter'), tx.get('meta', 'me')]);
+      const counter = before ?? { device: fresh.device, last: 0, recent: [], hlc: '' };
       const earlier = counter.recent.find((r) => r.id === fresh.id);
       if (earlier) return tx.get('ops', earlier.n);
-      const me = await tx.get('meta', 'me');
       const row = this.row(fresh, counter, me?.id ?? '');
-      await tx.put('ops', row);
-      for (const p of fresh.photos) await keepPicture(tx, p);
-      if (fresh.more.draft) await tx.delete('drafts', fresh.more.draft);
       const recent = [...counter.recent, { id: fresh.id, n: row.n }].slice(-RECENT);
-      await tx.put('meta', { ...counter, last: row.n, hlc: row.op.hlc, recent }, 'counter');
+      await Promise.all([ // each way to the store and back costs more than the writing
+        tx.put('ops', row), tx.put('meta', { ...counter, last: row.n, hlc: row.op.hlc, recent }, 'counter'),
+        ...fresh.photos.map((p) => keepPicture(tx, p)), fresh.more.draft ? tx.delete('drafts', fresh.more.draft) : null,
+      ]);
       return row;
     });
   }

@@ -1,0 +1,191 @@
+package main
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/binary"
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"net/http"
+	"os"
+	"path/filepath"
+	"strconv"
+	"sync"
+	"testing"
+	"time"
+)
+
+// phone opens the phone's own modules in a browser that is signed in, and syncs once.
+func (p *pushing) phone() *tab {
+	tb := startBrowser(p.b, p.b.TempDir(), "").open(390, 844, false, p.url+"/sign-in")
+	given, err := json.Marshal(map[string]any{"visit": p.visit.ID, "zones": p.zones, "answers": answers})
+	if err != nil {
+		p.b.Fatal(err)
+	}
+	tb.eval(`(async () => {
+document.cookie = "swardbook=`+p.cookie.Value+`; path=/";
+const {open} = await import("/static/js/db.js"), {Outbox} = await import("/static/js/outbox.js"), {Syncer} = await import("/static/js/sync.js");
+const db = await open(), outbox = new Outbox(db), given = `+string(given)+`;
+const syncer = new Syncer({db, outbox, app: "bench"}, {setTimer: (f, ms) => (ms >= 20_000 ? setTimeout(f, ms) : null)});
+let i = 0;
+const record = () => {
+  const [check, typed] = given.answers[i % given.answers.length], zone = given.zones[i++ % given.zones.length].ID;
+  return outbox.record("reading", {visit: given.visit, zone, check, typed, edition: "2026-11-25"});
+};
+globalThis.phone = {outbox, syncer, record};
+return syncer.tapped();
+})()`, nil)
+	return tb
+}
+
+// BenchmarkPhoneSave is one strict save of a reading in a browser, until the store says that it is on the disk.
+func BenchmarkPhoneSave(b *testing.B) {
+	tb := startPushing(b).phone()
+	var got struct{ P50, P99 float64 }
+	for b.Loop() {
+		tb.eval(`(async () => {
+const times = [];
+for (let i = 0; i < 500; i++) { const t = performance.now(); await phone.record(); times.push(performance.now() - t); }
+times.sort((a, b) => a - b);
+return {P50: times[250], P99: times[495]};
+})()`, &got)
+	}
+	b.ReportMetric(got.P50, "p50-ms")
+	b.ReportMetric(got.P99, "p99-ms")
+}
+
+// BenchmarkPhoneSends is the whole client in a browser that sends 10,000 readings: us/reading until every one is confirmed, and
+// B/reading as it travels.
+func BenchmarkPhoneSends(b *testing.B) {
+	const readings, part = 10_000, 200
+	took := 0.0
+	for b.Loop() {
+		b.StopTimer()
+		p := startPushing(b)
+		tb := p.phone()
+		for range readings / part {
+			tb.eval(fmt.Sprintf(`(async () => { for (let i = 0; i < %d; i += 100) await Promise.all(Array.from({length: 100}, phone.record)); })()`, part), nil)
+		}
+		p.up.Store(0)
+		b.StartTimer()
+		tb.eval(`(() => { const began = performance.now(); phone.took = 0; phone.syncer.tapped().then(() => { phone.took = performance.now() - began; }); })()`, nil)
+		ms := waitFor(b, "the office to have everything", 5*time.Minute, func() (ms float64, done bool) {
+			tb.eval(`phone.took`, &ms)
+			return ms, ms > 0
+		})
+		took += ms
+		b.StopTimer()
+		var state struct {
+			Device string
+			Acked  struct{ Through int }
+		}
+		tb.eval(`phone.outbox.state()`, &state)
+		if through, err := p.db.Through(b.Context(), state.Device); err != nil || through != readings || state.Acked.Through != readings {
+			b.Fatalf("the office has %d (%v), the phone knows of %d", through, err, state.Acked.Through)
+		}
+		b.ReportMetric(float64(p.up.Load())/readings, "B/reading")
+		b.StartTimer()
+	}
+	b.ReportMetric(1000*took/float64(b.N)/readings, "us/reading")
+}
+
+// BenchmarkDayOfPhones is twenty phones at once that send a day each: 150 readings in three batches and 12 photos of 250 KB. From it
+// follow the minutes and the room of 1,000 phones that come back to the yard together.
+func BenchmarkDayOfPhones(b *testing.B) {
+	const phones, photos, size = 20, 12, 250 << 10
+	batches := []int{20, 40, 90}
+	p := startPushing(b)
+	before := folderSize(b, p.dir)
+	made := 0
+	for b.Loop() {
+		b.StopTimer()
+		days := make([]func(), phones)
+		for i := range days {
+			packed := p.day(batches)
+			pictures := make([][]byte, photos)
+			for k := range pictures {
+				made++
+				pictures[k] = picture(made, size)
+			}
+			days[i] = func() {
+				sent := 0
+				for k, body := range packed {
+					sent += batches[k]
+					p.push(body, sent)
+				}
+				for _, bytes := range pictures {
+					p.sendPhoto(bytes)
+				}
+			}
+		}
+		b.StartTimer()
+		var all sync.WaitGroup
+		for _, day := range days {
+			all.Go(day)
+		}
+		all.Wait()
+	}
+	per := b.Elapsed().Seconds() / float64(b.N) / phones
+	b.ReportMetric(1000*per/60, "min/1000-phones")
+	b.ReportMetric(1000*float64(folderSize(b, p.dir)-before)/float64(b.N)/phones/(1<<30), "GB/1000-phones")
+}
+
+func folderSize(b *testing.B, dir string) (total int64) {
+	b.Helper()
+	err := filepath.Walk(dir, func(_ string, info os.FileInfo, err error) error {
+		if err == nil && info.Mode().IsRegular() {
+			total += info.Size()
+		}
+		return err
+	})
+	if err != nil {
+		b.Fatal(err)
+	}
+	return total
+}
+
+// picture is a file that begins like a JPEG and is like no other.
+func picture(n, size int) []byte {
+	raw := bytes.Repeat([]byte{byte(n)}, size)
+	copy(raw, "\xff\xd8\xff\xe0")
+	binary.BigEndian.PutUint64(raw[4:], uint64(n))
+	return raw
+}
+
+func (p *pushing) sendPhoto(raw []byte) {
+	sum := sha256.Sum256(raw)
+	req, err := http.NewRequest(http.MethodPatch, p.url+"/api/v1/photos/"+hex.EncodeToString(sum[:]), bytes.NewReader(raw))
+	if err != nil {
+		p.b.Error(err)
+		return
+	}
+	for k, v := range map[string]string{"Content-Type": "application/partial-upload", "Upload-Offset": "0", "Upload-Length": strconv.Itoa(len(raw)), "Upload-Media-Type": "image/jpeg"} {
+		req.Header.Set(k, v)
+	}
+	req.AddCookie(p.cookie)
+	res, err := p.client.Do(req)
+	if err != nil {
+		p.b.Error(err)
+		return
+	}
+	defer res.Body.Close()
+	if res.StatusCode != http.StatusNoContent || res.Header.Get("Upload-Complete") != "?1" {
+		p.b.Error(res.Status, res.Header)
+	}
+}
+
+// day is a phone's readings of one day in batches that follow each other.
+func (p *pushing) day(batches []int) (packed [][]byte) {
+	total := 0
+	for _, n := range batches {
+		total += n
+	}
+	device, raws := p.readings(total)
+	at := 0
+	for _, n := range batches {
+		packed = append(packed, p.pack(device, raws[at:at+n], time.Now()))
+		at += n
+	}
+	return packed
+}

@@ -228,7 +228,7 @@ export class Outbox {
       const now = this.now() + ((await tx.get('meta', 'skew')) ?? 0);
       const { days = [] } = (await tx.get('meta', 'acked')) ?? nobody;
       const old = days.filter((d) => now - d.at > KEEP_ROWS).at(-1)?.through ?? 0;
-      for (const row of await tx.all('ops', { to: old })) await tx.delete('ops', row.n);
+      await Promise.all((await tx.all('ops', { to: old })).map((row) => tx.delete('ops', row.n)));
       for (const row of await tx.all('past')) {
         if (row.seen === undefined) await tx.put('past', { ...row, seen: now });
         else if (now - row.seen > KEEP_ROWS) await tx.delete('past', row.id);

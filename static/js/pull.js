@@ -71,8 +71,8 @@ export class Puller {
     return this.db.note(['others', 'meta'], async (tx) => {
       const at = (await tx.get('meta', 'feed')) ?? { epoch: '', next: 0 };
       if (at.epoch !== asked.epoch || at.next !== asked.next) return false;
-      for (const row of page.rows) await tx.put('others', row);
-      for (const seq of page.gone) await tx.delete('others', seq);
+      await Promise.all(page.rows.map((row) => tx.put('others', row)));
+      await Promise.all(page.gone.map((seq) => tx.delete('others', seq)));
       await tx.put('meta', { epoch: page.epoch, next: page.next }, 'feed');
       return true;
     });
@@ -116,7 +116,7 @@ export class Puller {
     const etag = answer.headers.get('ETag') ?? '';
     await this.db.note(['pack', 'others', 'meta'], async (tx) => {
       await tx.put('pack', { etag, body, checked: Date.parse(body.now) || 0 }, 'packet');
-      for (const row of await tx.all('others', { to: body.seq })) await tx.delete('others', row.seq);
+      await Promise.all((await tx.all('others', { to: body.seq })).map((row) => tx.delete('others', row.seq)));
       const cursor = await tx.get('meta', 'feed');
       if (!cursor || cursor.epoch !== body.epoch || cursor.next < body.seq) await tx.put('meta', { epoch: body.epoch, next: body.seq }, 'feed');
     });

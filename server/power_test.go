@@ -12,10 +12,12 @@ import (
 	"io"
 	"math/rand/v2"
 	"net/http"
+	"net/http/httptest"
 	"net/url"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -23,6 +25,7 @@ import (
 
 	"github.com/google/uuid"
 
+	"swardbook/static"
 	"swardbook/store/sqlite"
 )
 
@@ -320,3 +323,69 @@ func TestD3AFailingSyncEndsTheOffice(t *testing.T) {
 	power.tell("cut 0", "cut")
 	s.compare(t, filepath.Join(power.after(), "data"))
 }
+
+// TestA2PowerCutUnderTheBrowser: the power of a phone goes while somebody records. What its screen called kept is there, photos too.
+func TestA2PowerCutUnderTheBrowser(t *testing.T) {
+	findChromium(t)
+	srv := httptest.NewServer(http.FileServerFS(static.FS))
+	defer srv.Close()
+	for round := range rounds(t, 1) {
+		t.Run(fmt.Sprint("round ", round), func(t *testing.T) {
+			power := plugIn(t)
+			b := startBrowser(t, filepath.Join(power.path, "profile"), "")
+			tb := b.open(390, 844, false, srv.URL+"/js/db.js")
+			tb.eval(recording, nil)
+			var kept []string
+			waitFor(t, "records that are called kept", 60*time.Second, func() (bool, bool) {
+				tb.eval(`globalThis.kept`, &kept)
+				return true, len(kept) >= 40+round
+			})
+			power.tell(fmt.Sprint("cut ", round*7), "cut")
+			b.kill()
+			again := startBrowser(t, filepath.Join(power.after(), "profile"), "").open(390, 844, false, srv.URL+"/js/db.js")
+			var there []string
+			again.eval(listing, &there)
+			lost := 0
+			for _, id := range kept {
+				if !slices.Contains(there, id) {
+					lost++
+				}
+			}
+			if lost > 0 {
+				t.Errorf("of %d records that were called kept %d are lost, %d are there", len(kept), lost, len(there))
+			}
+			t.Logf("%d called kept, %d there", len(kept), len(there))
+		})
+	}
+}
+
+const (
+	// recording saves without end, every fifth with a photo, and lists what the screen may call kept.
+	recording = `(async () => {
+const {open} = await import("/js/db.js"), {Outbox} = await import("/js/outbox.js"), {sha256} = await import("/js/pictures.js");
+const outbox = new Outbox(await open());
+globalThis.kept = [];
+(async () => {
+  for (let i = 0; ; i++) {
+    const bytes = crypto.getRandomValues(new Uint8Array(50_000)).buffer;
+    const photos = i % 5 ? [] : [{sha: await sha256(bytes), size: bytes.byteLength, type: "image/jpeg", bytes}];
+    const row = await outbox.record("reading", {visit: "v", zone: "z", check: "note", typed: "word " + i, edition: "e"}, photos);
+    kept.push(row.op.id);
+  }
+})();
+})()`
+	// listing is every record on the disk whose photos are whole there too.
+	listing = `(async () => {
+const {open} = await import("/js/db.js"), {Outbox} = await import("/js/outbox.js"), {sha256} = await import("/js/pictures.js");
+const db = await open(), rows = await new Outbox(db).everything(), there = [];
+for (const {op} of rows) {
+  let whole = true;
+  for (const p of op.photos) {
+    const bytes = await db.read(["blobs"], (tx) => tx.get("blobs", p.sha));
+    whole = whole && bytes && await sha256(bytes) === p.sha;
+  }
+  if (whole) there.push(op.id);
+}
+return there;
+})()`
+)

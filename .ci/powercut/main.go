@@ -339,6 +339,31 @@ func (n *node) Fsync(context.Context, fusefs.FileHandle, uint32) syscall.Errno {
 	return n.disk.sync(n.real())
 }
 
+// OpendirHandle is a folder that is being read, or synced.
+func (n *node) OpendirHandle(ctx context.Context, flags uint32) (fusefs.FileHandle, uint32, syscall.Errno) {
+	h, flags, errno := n.LoopbackNode.OpendirHandle(ctx, flags)
+	if errno != 0 {
+		return nil, 0, errno
+	}
+	return &folder{h.(stream), n}, flags, 0
+}
+
+// stream is what reading a folder needs.
+type stream interface {
+	fusefs.FileReaddirenter
+	fusefs.FileSeekdirer
+	fusefs.FileReleasedirer
+}
+
+type folder struct {
+	stream
+	node *node
+}
+
+func (f *folder) Fsyncdir(context.Context, uint32) syscall.Errno {
+	return f.node.disk.sync(f.node.real())
+}
+
 // Rename, Unlink and the like are refused without power, and durable with the next sync.
 func (n *node) Rename(ctx context.Context, from string, parent fusefs.InodeEmbedder, to string, flags uint32) syscall.Errno {
 	if n.disk.isOff() {

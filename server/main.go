@@ -66,6 +66,8 @@ func commands() []command {
 		{"person", "add a person, give a new passcode, list people", managePeople},
 		{"backup", "copy database and photos, while they are in use, and read the copy back; -check proves an older one", makeBackup},
 		{"restore", "put a backup in place of a lost data folder and prove it", restoreBackup},
+		{"export", "write everything to one zip in open formats, while the server runs", exportBook},
+		{"import", "make an equal server of what export wrote", importBook},
 		{"health", "ask a server on this machine whether it is ready", health},
 	}
 }

@@ -10,6 +10,7 @@ import (
 
 	"swardbook/store"
 	"swardbook/store/intake"
+	"swardbook/web/desk"
 	"swardbook/web/page"
 	"swardbook/web/route"
 )
@@ -37,8 +38,12 @@ const (
 	maxCopy = intake.MaxCopy + 64<<10 // a copy saved on a phone, with what the form puts round it
 )
 
-// copyPath is the one form that takes a large file.
-const copyPath = "/desk/copy"
+// Forms that take a large file: a copy of a phone, and clients to be taken in (the file and, looked at again, its text).
+const (
+	copyPath   = "/desk/copy"
+	importPath = "/desk/import"
+	maxImport  = 2*desk.MaxSheet + 64<<10
+)
 
 // catch turns a handler that returns an error into one that answers it.
 func (s *server) catch(h route.Handler) http.Handler {
@@ -133,6 +138,9 @@ func limited(next http.Handler) http.Handler {
 		}
 		if r.URL.Path == copyPath && r.Method == http.MethodPost { // whether it may is asked before anything is read
 			most, longest = maxCopy, longestAPI
+		}
+		if r.URL.Path == importPath && r.Method == http.MethodPost {
+			most, longest = maxImport, longestAPI
 		}
 		c := http.NewResponseController(w)
 		_ = c.SetReadDeadline(time.Now().Add(longest)) // a recorder in a test has no such thing

@@ -6,6 +6,8 @@ import (
 	"strings"
 	"testing"
 
+	"golang.org/x/net/html"
+
 	"swardbook/store"
 )
 
@@ -239,4 +241,53 @@ func TestVisitsAreMovedOnTheBoard(t *testing.T) {
 	if doc := b.page("/desk/days?day=2026-08-28"); first(first(doc, "li", "id=d-"+l.visit.ID), "form").Data != "" {
 		t.Error("what is handed in can be moved")
 	}
+}
+
+func TestClientsAreTakenInFromAFile(t *testing.T) {
+	h := newHouse(t)
+	h.lawn("Alder", "Back lawn")
+	b := h.as(store.Manager)
+	look := func(fields map[string]string, status int) *html.Node {
+		return parsed(t, want(t, b.upload("/desk/import", fields), status))
+	}
+	doc := look(map[string]string{}, 422)
+	if textOf(first(doc, "span", "id=in-file-wrong")) == "" {
+		t.Error("nothing is said of a file that is not there")
+	}
+	bad := "client,where,zone,area_sqft\nFen household,3 Fen Lane,Front,1800\n,3 Fen Lane,Back,900\n"
+	doc = look(map[string]string{"text": bad}, 200)
+	if text := textOf(first(doc, "table", "class=take-bad")); !strings.Contains(text, "2 ") || !strings.Contains(text, "address is missing") {
+		t.Errorf("the rows without an address: %s", text)
+	}
+	mapped := map[string]string{"text": bad, "mapped": "yes", "column.client": "0", "column.address": "1", "column.zone": "2", "column.area": "3", "unit": "us", "how": "take"}
+	doc = look(mapped, 422)
+	if text := textOf(first(doc, "table", "class=take-bad")); !strings.Contains(text, "3 The client's name is missing.") {
+		t.Errorf("the bad row: %s", text)
+	}
+	if clients, err := h.db.Clients(t.Context()); err != nil || len(clients) != 1 {
+		t.Errorf("half of it was taken in: %+v %v", clients, err)
+	}
+	if got := textOf(first(doc, "textarea", "name=text")); !strings.Contains(got, "3 Fen Lane,Front,1800") {
+		t.Errorf("the file is lost: %q", got)
+	}
+	mapped["text"] = strings.Replace(bad, "\n,3", "\nFen household,3", 1)
+	mapped["unit"] = "metric"
+	want(t, b.upload("/desk/import", mapped), 303)
+	properties, err := h.db.Properties(t.Context(), "")
+	if err != nil || len(properties) != 2 {
+		t.Fatalf("%+v %v", properties, err)
+	}
+	for _, p := range properties {
+		if p.Address != "3 Fen Lane" {
+			continue
+		}
+		if zones, err := h.db.Zones(t.Context(), p.ID); err != nil || len(zones) != 2 || int(zones[0].AreaSqFt) != 19375 { // 1,800 m² ÷ 0.09290304
+			t.Errorf("%+v %v", zones, err)
+		}
+	}
+	doc = look(mapped, 422) // once more names nothing new
+	if !strings.Contains(textOf(doc), "names nothing that is not there already") {
+		t.Error(textOf(doc))
+	}
+	want(t, b.upload("/desk/import", map[string]string{"text": strings.Repeat("x", 9<<20)}), 413)
 }

@@ -48,6 +48,7 @@ func TestEveryChangeLeavesALine(t *testing.T) {
 		}},
 		{"calendar.made", "wren", func() error { return h.DB.SetCalendar(ctx, []byte("calendar"), "wren") }},
 		{"calendar.ended", "wren", func() error { return h.DB.EndCalendar(ctx, "wren") }},
+		{"clients.taken-in", "", func() error { return h.DB.TakeIn(ctx, []store.Client{{ID: "t", Name: "T"}}, nil, nil) }},
 		{"visit.planned", "v", func() error { return h.DB.AddVisit(ctx, store.Visit{ID: "v", Property: "p", Day: "2026-08-28"}) }},
 		{"visit.assigned", "v", func() error { return h.DB.MoveVisit(ctx, "v", "2026-08-29", "wren", 1) }},
 		{"visit.moved", "v", func() error { return h.DB.SetVisitState(ctx, "v", store.UnderWay, "") }},

@@ -25,6 +25,7 @@ type clientStore interface {
 	changeStore
 	sketchStore
 	dayStore
+	bookStore
 }
 
 // Clients lists everybody who pays.

@@ -23,6 +23,7 @@ type OutcomeRecord struct {
 	ID    string // of the cause; "" when none led
 	Label string
 	State string
+	Day   string // of the last visit that weighed it
 	// From the visit on which the cause led first to the last one, each with a likelihood. Empty when none led.
 	Course []CoursePoint
 }
@@ -66,7 +67,7 @@ func outcome(zone store.Zone, visits []VisitRecord, likely float64) (o OutcomeRe
 		if !ok {
 			continue
 		}
-		last, seen = z, true
+		last, seen, o.Day = z, true, v.Visit.Day
 		if lead, leads := leadOf(z); o.ID == "" && leads {
 			o.ID, o.Label = lead.ID, lead.Label
 		}
@@ -127,10 +128,10 @@ func spokenOf(z ZoneRecord, cause string) string {
 
 // outcome writes what became of a zone.
 func (r *rows) outcome(property string, o OutcomeRecord) {
-	own := line{"zone": Str(o.Zone.Name), "kind": Str("outcome"), "item_id": Str(o.ID), "item": Str(o.Label), "state": Str(o.State)}
+	own := line{"zone": Str(o.Zone.Name), "kind": Str("outcome"), "item_id": Str(o.ID), "item": Str(o.Label), "state": Str(o.State), "day": Str(o.Day)}
 	if n := len(o.Course); n > 0 {
 		first, last := o.Course[0], o.Course[n-1]
-		own["day"], own["likelihood_pct"] = Str(last.Day), last.Percent.Cell()
+		own["likelihood_pct"] = last.Percent.Cell()
 		if n > 1 {
 			own["reason"] = Str(first.Percent.Cell().String() + " % on " + first.Day)
 		}

@@ -16,9 +16,12 @@ var partings = []struct {
 	columns   []string
 }{
 	{"outcome", "Outcome", []string{"outcome"}, []string{"property", "zone", "item", "state", "day", "likelihood_pct", "reason"}},
+	{"photos", "Photos", []string{"photo"}, []string{"property", "zone", "state", "day", "typed"}},
+	{"water", "Water audit", []string{"water audit"}, []string{"day", "property", "zone", "item_id", "item", "typed", "value", "unit", "state", "reason"}},
 	{"causes", "Causes", []string{"cause", "diagnosis"}, []string{"day", "property", "zone", "kind", "item_id", "item", "state", "likelihood_pct", "role", "judgement", "reason", "at", "edition"}},
 	{"put-down", "Put down", []string{"put down"}, []string{"day", "property", "zone", "item_id", "item", "typed", "value", "unit", "state", "reason", "by", "at", "status"}},
-	{"totals", "Season totals", []string{"season total"}, []string{"property", "zone", "item", "value", "unit"}},
+	{"totals", "Season totals", []string{"season total"}, []string{"property", "zone", "item", "value", "unit", "limit", "state", "reason"}},
+	{"next", "What comes next", []string{"next step"}, []string{"day", "property", "zone", "item_id", "item", "state", "reason"}},
 	{"decisions", "Decisions", []string{"overruling", "choice", "sign-off", "send-back"}, []string{"day", "property", "zone", "kind", "item_id", "item", "typed", "value", "unit", "state", "likelihood_pct", "judgement", "reason", "by", "at"}},
 	{"readings", "Readings", []string{"reading"}, []string{"day", "property", "zone", "item_id", "item", "typed", "value", "unit", "state", "reason", "by", "at", "status", "edition"}},
 }

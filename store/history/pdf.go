@@ -28,6 +28,9 @@ type Paper struct {
 	Firm   string
 	Made   time.Time // stands at the foot of every page
 	Likely float64   // from which likelihood a cause counts as likely; drawn as a limit
+
+	// Photo is a photo to print, by its digest: JPEG without anything but the picture. nil, or an error: there is none.
+	Photo func(sha string) ([]byte, error)
 }
 
 // column of a printed table: what stands in it, and its share of the width.
@@ -45,8 +48,11 @@ func plain(id string) func(Table, []Cell) string {
 var printed = map[string][]paperColumn{
 	"outcome":   {{"Zone", 2, plain("zone")}, {"Cause that led", 4, plain("item")}, {"At the last visit", 3, plain("state")}, {"Day", 2, plain("day")}, {"Likelihood", 2, percentText}, {"Before", 3, plain("reason")}},
 	"causes":    {{"Day", 2, plain("day")}, {"Zone", 2, plain("zone")}, {"Cause", 5, causeText}, {"Likelihood", 2, percentText}, {"Role", 2, plain("role")}, {"Manager", 2, plain("judgement")}},
+	"photos":    {{"Zone", 3, plain("zone")}, {"Photo", 2, plain("state")}, {"Day", 2, plain("day")}, {"Digest", 3, typedText}},
+	"water":     {{"Day", 2, plain("day")}, {"Zone", 2, plain("zone")}, {"Test", 4, plain("item")}, {"Value", 3, valueText}, {"Means", 3, plain("state")}, {"So", 4, plain("reason")}},
+	"next":      {{"Day", 2, plain("day")}, {"Zones", 4, plain("zone")}, {"Step", 6, plain("item")}, {"When it may be done", 5, plain("state")}, {"By", 3, plain("reason")}},
 	"put-down":  {{"Day", 2, plain("day")}, {"Zone", 2, plain("zone")}, {"What", 4, plain("item")}, {"Amount", 2, valueText}, {"Rate", 3, plain("state")}, {"By", 2, plain("by")}, {"Record", 3, statusText}},
-	"totals":    {{"Zone", 3, plain("zone")}, {"What", 4, plain("item")}, {"In the year", 3, valueText}},
+	"totals":    {{"Zone", 3, plain("zone")}, {"What", 4, plain("item")}, {"In the year", 3, valueText}, {"Most in a year", 4, limitText}},
 	"decisions": {{"Day", 2, plain("day")}, {"Zone", 2, plain("zone")}, {"Decision", 2, plain("kind")}, {"About", 3, decisionText}, {"Engine then", 2, percentText}, {"Reason", 4, plain("reason")}, {"By", 2, plain("by")}},
 	"readings":  {{"Day", 2.4, plain("day")}, {"Zone", 2, plain("zone")}, {"Check", 3, plain("item")}, {"Value", 2, valueText}, {"Seen", 4, plain("state")}, {"As typed", 3, typedText}, {"By", 1.5, plain("by")}, {"Counts", 2, statusText}},
 }
@@ -60,6 +66,13 @@ func percentText(t Table, row []Cell) string {
 
 func valueText(t Table, row []Cell) string {
 	return strings.TrimSpace(t.get(row, "value").String() + " " + t.get(row, "unit").String())
+}
+
+func limitText(t Table, row []Cell) string {
+	if c := t.get(row, "limit"); c.IsNumber {
+		return joined(c.String()+" "+t.get(row, "unit").String()+", "+t.get(row, "reason").String(), t.get(row, "state").String())
+	}
+	return ""
 }
 
 func statusText(t Table, row []Cell) string {
@@ -121,8 +134,11 @@ func (rec Record) WritePDF(w io.Writer, t Table, p Paper) (err error) {
 			continue
 		}
 		s.part(part)
-		if part.ID == "outcome" {
+		switch part.ID {
+		case "outcome":
 			s.courses(rec, p.Likely)
+		case "photos":
+			s.photos(rec, p.Photo)
 		}
 	}
 	return s.Output(w)

@@ -62,6 +62,10 @@ func (r *reader) property(p store.Property, from, to string) (PropertyRecord, er
 		rec.Visits = append(rec.Visits, vr)
 	}
 	rec.Outcomes = outcomes(zones, rec.Visits, r.know.Bundle.Settings.Likely)
+	rec.Audits, rec.Pairs = r.audits(rec.Visits), pairs(rec.Visits)
+	if rec.Next, err = r.next(p.ID, to); err != nil {
+		return PropertyRecord{}, err
+	}
 	return rec, r.work(&rec, zones, from, to)
 }
 

@@ -20,6 +20,9 @@ type PropertyRecord struct {
 	Elsewhere []ApplicationRecord // put down on visits of another year
 	Totals    []ZoneSum           // what each zone got in the year
 	Outcomes  []OutcomeRecord     // what became of each zone that was diagnosed
+	Audits    []AuditRecord       // how evenly the sprinklers water, measured with catch cans
+	Pairs     []PhotoPair         // each zone's first and last photo of the year
+	Next      []NextStep          // signed steps that are still open, soonest first
 }
 
 // VisitRecord is one visit with what was seen, thought and decided.

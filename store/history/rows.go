@@ -10,7 +10,7 @@ import (
 var columns = []Column{
 	{"day", "Day"}, {"property", "Property"}, {"zone", "Zone"}, {"kind", "Kind of row"},
 	{"item_id", "Check or cause, id"}, {"item", "Check or cause"}, {"typed", "As typed"},
-	{"value", "Value, in the unit beside it"}, {"unit", "Unit of the value"}, {"state", "What was seen"},
+	{"value", "Value, in the unit beside it"}, {"unit", "Unit of the value"}, {"limit", "Most in a year, in the unit of the value"}, {"state", "What was seen"},
 	{"likelihood_pct", "Likelihood (%)"}, {"role", "Role"}, {"judgement", "Manager's judgement"}, {"reason", "Reason"},
 	{"by", "By"}, {"at", "When"}, {"status", "Status"}, {"edition", "Edition of the knowledge"},
 }
@@ -36,7 +36,8 @@ func (r *rows) add(base, own line) {
 }
 
 // Table is the record as one table: a row for each reading, each cause that was likely or spoken of, each decision, each zone that
-// something was put down on, what each zone got in the year and what became of it. The
+// something was put down on, what each zone got in the year and what became of it, its first and last photo, each test of the sprinklers, and each
+// step that is still open. The
 // order is that of the record: property, day, zone, catalogue.
 func (rec Record) Table(*knowledge.Loaded) Table {
 	out := &rows{list: [][]Cell{}}
@@ -52,6 +53,15 @@ func (rec Record) Table(*knowledge.Loaded) Table {
 		}
 		for _, o := range p.Outcomes {
 			out.outcome(p.Property.Address, o)
+		}
+		for _, x := range p.Pairs {
+			out.pair(p.Property.Address, x)
+		}
+		for _, x := range p.Audits {
+			out.audit(p.Property.Address, x)
+		}
+		for _, x := range p.Next {
+			out.next(p.Property.Address, x)
 		}
 	}
 	return Table{Columns: columns, Rows: out.list}

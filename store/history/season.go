@@ -24,6 +24,8 @@ type Store interface {
 	Person(ctx context.Context, id string) (store.Person, error)
 	Applications(ctx context.Context, f store.ApplicationFilter) ([]store.Application, error)
 	MaterialVersions(ctx context.Context) ([]store.Material, error)
+	Plans(ctx context.Context, property string) ([]store.Plan, error)
+	Setting(ctx context.Context, name string, v any) error
 }
 
 // Season reads everything about one client in one year. A client without visits has a record without rows.

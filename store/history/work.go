@@ -41,7 +41,18 @@ type Sum struct {
 	Name  string
 	Value float64
 	Unit  string
+	Limit float64 // most in a calendar year, in Unit; 0 when none is known
+	Whose string  // the limit is: OfFirm or OfLabel
 }
+
+// Whose a yearly limit is.
+const (
+	OfFirm  = "the firm's limit"
+	OfLabel = "the label's limit"
+)
+
+// Over reports whether the sum is more than its limit.
+func (s Sum) Over() bool { return s.Limit > 0 && s.Value > s.Limit*(1+1e-9) }
 
 // The units of sums.
 const (
@@ -70,8 +81,12 @@ func (r *reader) work(rec *PropertyRecord, zones []store.Zone, from, to string) 
 	if len(from) < 4 { // the whole past has no season to add up
 		return nil
 	}
+	firm := record.Usual
+	if err := r.store.Setting(r.ctx, record.SettingName, &firm); err != nil {
+		return err
+	}
 	for _, t := range record.Shipped().Totals(from[:4], current, material) {
-		rec.Totals = append(rec.Totals, ZoneSum{Zone: zoneOf(zones, t.Zone), Sums: sums(t.Sum)})
+		rec.Totals = append(rec.Totals, ZoneSum{Zone: zoneOf(zones, t.Zone), Sums: sums(t, firm)})
 	}
 	return nil
 }
@@ -143,9 +158,10 @@ func zoneOf(zones []store.Zone, id string) store.Zone {
 }
 
 // sums lists what is not nothing: nutrients first, then actives by name.
-func sums(p record.Part) []Sum {
+func sums(t record.ZoneTotal, firm record.Firm) []Sum {
 	var out []Sum
-	for _, s := range []Sum{{"N", p.N, perThousand}, {"P2O5", p.P2O5, perThousand}, {"K2O", p.K2O, perThousand}} {
+	p := t.Sum
+	for _, s := range []Sum{{Name: "N", Value: p.N, Unit: perThousand, Limit: firm.NYear, Whose: OfFirm}, {Name: "P2O5", Value: p.P2O5, Unit: perThousand}, {Name: "K2O", Value: p.K2O, Unit: perThousand}} {
 		if s.Value > 0 {
 			s.Value = rounded(s.Value)
 			out = append(out, s)
@@ -157,7 +173,7 @@ func sums(p record.Part) []Sum {
 	}
 	slices.SortFunc(names, func(a, b string) int { return cmp.Compare(a, b) })
 	for _, name := range names {
-		out = append(out, Sum{name, rounded(p.Active[name]), perAcre})
+		out = append(out, Sum{Name: name, Value: rounded(p.Active[name]), Unit: perAcre, Limit: t.YearLimit(name), Whose: OfLabel})
 	}
 	return out
 }
@@ -201,6 +217,13 @@ func wants(a ApplicationRecord) string {
 // total writes what a zone got in the year.
 func (r *rows) total(property string, t ZoneSum) {
 	for _, s := range t.Sums {
-		r.add(line{"property": Str(property)}, line{"zone": Str(t.Zone.Name), "kind": Str("season total"), "item": Str(s.Name), "value": Num(s.Value), "unit": Str(s.Unit)})
+		own := line{"zone": Str(t.Zone.Name), "kind": Str("season total"), "item": Str(s.Name), "value": Num(s.Value), "unit": Str(s.Unit)}
+		if s.Limit > 0 {
+			own["limit"], own["reason"] = Num(rounded(s.Limit)), Str(s.Whose)
+			if s.Over() {
+				own["state"] = Str("over the limit")
+			}
+		}
+		r.add(line{"property": Str(property)}, own)
 	}
 }

@@ -9,7 +9,7 @@ import (
 )
 
 // columnWidth of a sheet's columns, in characters; those not named are narrow.
-var columnWidth = map[string]float64{"property": 24, "item": 26, "typed": 20, "state": 28, "reason": 32, "at": 22, "by": 14, "zone": 16}
+var columnWidth = map[string]float64{"property": 24, "item": 26, "typed": 20, "state": 28, "reason": 32, "at": 22, "by": 14, "zone": 16, "limit": 16}
 
 // WriteXLSX writes the table as a workbook: a sheet for each part, headers with their units, numbers as numbers and days as days. No text is a formula.
 func (t Table) WriteXLSX(w io.Writer) (err error) {

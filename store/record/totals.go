@@ -156,3 +156,16 @@ func (b *Book) Totals(year string, current []store.Application, material func(id
 	}
 	return out
 }
+
+// YearLimit is the least of what labels allow of an active in a year, lb per acre; 0 when none names it.
+func (t ZoneTotal) YearLimit(active string) float64 {
+	least := 0.0
+	for _, l := range t.Lines {
+		for _, act := range l.Material.Actives {
+			if fold(act.Name) == fold(active) && act.YearLbA > 0 && (least == 0 || act.YearLbA < least) {
+				least = act.YearLbA
+			}
+		}
+	}
+	return least
+}

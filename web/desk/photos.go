@@ -2,6 +2,7 @@ package desk
 
 import (
 	"context"
+	"io"
 	"net/http"
 	"os"
 
@@ -21,6 +22,19 @@ func (d *Desk) hasPhoto(ctx context.Context, sha string) bool {
 	}
 	_ = f.Close()
 	return true
+}
+
+// mostPhoto is the biggest photo that is read whole, in bytes.
+const mostPhoto = 32 << 20
+
+// photoBytes reads a photo whole.
+func (d *Desk) photoBytes(sha string) ([]byte, error) {
+	f, _, err := d.photos.Open(context.Background(), sha)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	return io.ReadAll(io.LimitReader(f, mostPhoto))
 }
 
 // Photo sends one photo. Its name is its digest, so it never changes.

@@ -32,6 +32,7 @@ func (d *Desk) Season(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	f.CSS = append(f.CSS, "past.css")
 	return page.Write(w, r, http.StatusOK, page.Season(f, d.seasonView(a, record)))
 }
 
@@ -62,13 +63,61 @@ func (d *Desk) seasonView(a asking, record history.Record) page.SeasonView {
 		for _, t := range p.Totals {
 			total := page.SeasonTotal{Zone: t.Zone.Name}
 			for _, s := range t.Sums {
-				total.Sums = append(total.Sums, s.Name+": "+a.rate(s.Value, strings.ReplaceAll(s.Unit, "sq ft", "ft2")))
+				total.Sums = append(total.Sums, sumSays(a, s))
 			}
 			part.Totals = append(part.Totals, total)
 		}
+		d.seasonClosing(a, p, &part)
 		v.Properties = append(v.Properties, part)
 	}
 	return v
+}
+
+// sumSays is a sum with its limit.
+func sumSays(a asking, s history.Sum) string {
+	unit := strings.ReplaceAll(s.Unit, "sq ft", "ft2")
+	say := s.Name + ": " + a.rate(s.Value, unit)
+	if s.Limit > 0 {
+		key := "season.limit"
+		if s.Over() {
+			key = "season.limit.over"
+		}
+		say += " " + a.words.T(key, "limit", a.rate(s.Limit, unit), "whose", s.Whose)
+	}
+	return say
+}
+
+// seasonClosing is what the year left: photos before and after, tests of the sprinklers, and what comes next.
+func (d *Desk) seasonClosing(a asking, p history.PropertyRecord, part *page.SeasonProperty) {
+	for _, pair := range p.Pairs {
+		part.Pairs = append(part.Pairs, photoPair(a.words, pair, "/desk/photos/"))
+	}
+	for _, x := range p.Audits {
+		part.Audits = append(part.Audits, page.SeasonAudit{Day: day(x.Day), Zone: x.Zone.Name, Test: x.Label, Value: history.Num(*x.Number).String() + " " + x.Unit, Means: x.Means, So: x.Longer()})
+	}
+	for _, s := range p.Next {
+		step := page.SeasonNext{Do: s.Do, When: s.When(), Who: s.Who, Zones: strings.Join(s.Zones, ", ")}
+		if s.Day != "" {
+			step.Day = day(s.Day)
+		}
+		part.Next = append(part.Next, step)
+	}
+}
+
+// photoPair is a zone's first and last photo, under an address.
+func photoPair(w page.Words, pair history.PhotoPair, under string) page.SeasonPair {
+	out := page.SeasonPair{Zone: pair.Zone.Name}
+	add := func(x history.DatedPhoto, key string) {
+		when := shortDay(x.Day)
+		out.Photos = append(out.Photos, page.PhotoView{URL: under + x.SHA, Here: true, Caption: w.T(key, "day", when), Alt: w.T("past.photo", "zone", pair.Zone.Name, "day", when)})
+	}
+	if pair.Alone() {
+		add(pair.First, "season.photo.only")
+		return out
+	}
+	add(pair.First, "season.photo.before")
+	add(pair.Last, "season.photo.after")
+	return out
 }
 
 func seasonVisit(a asking, v history.VisitRecord) page.SeasonVisit {

@@ -42,7 +42,7 @@ func (d *Desk) SeasonFile(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (d *Desk) paper(a asking) history.Paper {
-	return history.Paper{Firm: a.firm.Name, Made: d.now(), Likely: d.know().Bundle.Settings.Likely}
+	return history.Paper{Firm: a.firm.Name, Made: d.now(), Likely: d.know().Bundle.Settings.Likely, Photo: history.PaperPhoto(d.photoBytes)}
 }
 
 func attach(w http.ResponseWriter, kind, name string) {

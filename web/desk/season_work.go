@@ -181,7 +181,7 @@ func totalView(a asking, firm record.Firm, zone string, t record.ZoneTotal) page
 	nutrient("P₂O₅", t.Sum.P2O5, 0, func(l record.Line) (float64, float64) { return l.Material.Grade.P2O5, l.Part.P2O5 })
 	nutrient("K₂O", t.Sum.K2O, 0, func(l record.Line) (float64, float64) { return l.Material.Grade.K2O, l.Part.K2O })
 	for _, name := range sortedKeys(t.Sum.Active) {
-		v.Cells = append(v.Cells, totalCell(a, name, "lb/acre", t.Sum.Active[name], yearLimit(t, name), workingOfActive(a, t, name)))
+		v.Cells = append(v.Cells, totalCell(a, name, "lb/acre", t.Sum.Active[name], t.YearLimit(name), workingOfActive(a, t, name)))
 	}
 	return v
 }
@@ -226,19 +226,6 @@ func weighed(a asking, l record.Line) string {
 		return said
 	}
 	return said + " = " + a.amount(lb, "lb")
-}
-
-// yearLimit is the least of what labels allow of an active in a year; 0 when none names it.
-func yearLimit(t record.ZoneTotal, name string) float64 {
-	least := 0.0
-	for _, l := range t.Lines {
-		for _, act := range l.Material.Actives {
-			if strings.EqualFold(strings.TrimSpace(act.Name), name) && act.YearLbA > 0 && (least == 0 || act.YearLbA < least) {
-				least = act.YearLbA
-			}
-		}
-	}
-	return least
 }
 
 func sortedKeys(m map[string]float64) []string {

@@ -274,7 +274,7 @@ func TestSeasonWithoutRows(t *testing.T) {
 		rec, err := history.Season(t.Context(), o.db, o.know, client, 2020)
 		o.must(err)
 		table := rec.Table(o.know)
-		if rec.Client.ID != client || table.Rows == nil || len(table.Rows) != 0 || len(table.Columns) != 18 {
+		if rec.Client.ID != client || table.Rows == nil || len(table.Rows) != 0 || len(table.Columns) != 19 {
 			t.Errorf("%s: %+v", client, table)
 		}
 		var out bytes.Buffer

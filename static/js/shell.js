@@ -113,10 +113,10 @@ async function recorded(page, args) {
 }
 
 /** Asks the browser to keep the store; never waited for, since some browsers ask the person and some never answer. */
-function persist(page) {
-  if (page.asked || !navigator.storage?.persist) return;
+export function persist(page, storage = navigator.storage) {
+  if (page.asked || !storage?.persist) return;
   page.asked = true;
-  navigator.storage.persist().then((kept) => page.db.note(['meta'], (tx) => tx.put('meta', kept, 'persisted'))).catch(() => {});
+  new Promise((answer) => { answer(storage.persist()); }).then((kept) => page.db.note(['meta'], (tx) => tx.put('meta', kept, 'persisted'))).catch(() => {});
 }
 
 /** Draws when somebody has signed in on this phone before; else asks the office once who it is. */

@@ -8,7 +8,6 @@ import (
 	"database/sql"
 	"encoding/json"
 	"fmt"
-	"io"
 	"log/slog"
 	"net/http"
 	"net/http/httptest"
@@ -27,7 +26,7 @@ import (
 
 // pushing is the whole office behind HTTP, with one person signed in and a visit to write to.
 type pushing struct {
-	b      *testing.B
+	b      testing.TB
 	db     *sqlite.DB
 	url    string
 	client *http.Client
@@ -36,12 +35,34 @@ type pushing struct {
 	visit  store.Visit
 	zones  []store.Zone
 	dir    string
+	log    lines        // of the office
 	up     atomic.Int64 // bytes of pushes as they came over the wire
 }
 
-func startPushing(b *testing.B) *pushing {
+// lines is a log that is read while it is written.
+type lines struct {
+	mu   sync.Mutex
+	text bytes.Buffer
+}
+
+func (l *lines) Write(p []byte) (int, error) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.text.Write(p)
+}
+
+// take returns what was written since the last time.
+func (l *lines) take() string {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	defer l.text.Reset()
+	return l.text.String()
+}
+
+func startPushing(b testing.TB) *pushing {
 	b.Helper()
-	log := slog.New(slog.NewTextHandler(io.Discard, nil))
+	p := &pushing{b: b}
+	log := slog.New(slog.NewTextHandler(&p.log, nil))
 	c := config{data: b.TempDir(), demo: true}
 	house, err := openHouse(b.Context(), c, time.Now, log)
 	if err != nil {
@@ -55,7 +76,6 @@ func startPushing(b *testing.B) *pushing {
 	if err != nil {
 		b.Fatal(err)
 	}
-	p := &pushing{b: b}
 	srv := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if r.URL.Path == "/api/v1/ops" {
 			p.up.Add(r.ContentLength)

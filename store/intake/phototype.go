@@ -5,14 +5,21 @@ import (
 	"context"
 	"net/http"
 	"slices"
+	"strings"
 
 	"swardbook/store"
 )
 
 func photoType(typ string) bool { return slices.Contains(PhotoTypes, typ) }
 
+// noPhoto are kinds of files that no camera makes, whatever is claimed. Bytes of no known kind may be a photo yet: cameras are many.
+var noPhoto = []string{"text/html", "text/xml", "application/pdf", "application/zip", "application/x-gzip"}
+
 // typeOf settles a photo's type: as sent, else as the row that named it says, else as its first bytes show.
 func (p *Photos) typeOf(ctx context.Context, photo store.Photo, head []byte) (string, error) {
+	if kind, _, _ := strings.Cut(sniff(head), ";"); slices.Contains(noPhoto, kind) {
+		return "", store.Errorf(store.Invalid, "This is not a photo.")
+	}
 	if photo.Type != "" {
 		return photo.Type, nil
 	}

@@ -15,6 +15,8 @@ require (
 	pgregory.net/rapid v1.3.0
 )
 
+require github.com/arran4/golang-ical v0.3.4
+
 require (
 	codeberg.org/go-pdf/fpdf v0.12.0
 	github.com/VictoriaMetrics/metrics v1.44.0

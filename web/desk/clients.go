@@ -26,6 +26,7 @@ type clientStore interface {
 	sketchStore
 	dayStore
 	bookStore
+	calendarStore
 }
 
 // Clients lists everybody who pays.

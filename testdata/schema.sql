@@ -422,6 +422,13 @@ CREATE TABLE taken_readings (
 	base     INTEGER NOT NULL
 ) STRICT;
 
+CREATE TABLE visit_crews (
+	visit  TEXT NOT NULL REFERENCES visits (id),
+	person TEXT NOT NULL REFERENCES people (id),
+	until  TEXT NOT NULL,
+	PRIMARY KEY (visit, person)
+) STRICT, WITHOUT ROWID;
+
 CREATE TABLE visits (
 	id        TEXT PRIMARY KEY CHECK (id <> ''),
 	property  TEXT NOT NULL REFERENCES properties (id),
@@ -537,6 +544,10 @@ CREATE TRIGGER settled_no_update BEFORE UPDATE ON settled BEGIN SELECT RAISE(ABO
 CREATE TRIGGER taken_notes_find AFTER INSERT ON taken_readings WHEN new.check_id = 'note' BEGIN
 	INSERT INTO findable (kind, id, place) VALUES ('note', new.id, new.visit);
 	INSERT INTO finds (rowid, words) SELECT n, new.typed FROM findable WHERE kind = 'note' AND id = new.id;
+END;
+
+CREATE TRIGGER visits_crew_before AFTER UPDATE OF crew ON visits WHEN old.crew IS NOT NULL AND new.crew IS NOT old.crew BEGIN
+	INSERT INTO visit_crews (visit, person, until) VALUES (old.id, old.crew, new.changed) ON CONFLICT (visit, person) DO UPDATE SET until = excluded.until;
 END;
 
 CREATE TRIGGER visits_find AFTER INSERT ON visits BEGIN

@@ -134,7 +134,11 @@ func (j *judge) weighApplication(a *store.Application, visit store.Visit, author
 	}
 	a.Missing = j.book.Missing(*a, m, known.Firm, same)
 	a.Flags = j.book.Judge(*a, known)
-	if visit.Crew != author.ID && !author.Role.May(store.Manager) {
+	theirs, err := j.theirs(visit, author)
+	if err != nil {
+		return err
+	}
+	if !theirs {
 		a.Flags = append(a.Flags, store.Flag{Code: record.NotYours})
 	}
 	if visit.State == store.SignedOff {

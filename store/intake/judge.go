@@ -84,6 +84,7 @@ type judge struct {
 	zones     map[string]string // zone → property, those made in this push too
 	people    map[string]*store.Person
 	visits    map[string]*store.Visit
+	had       map[string]*bool // visit and person
 	applied   map[string][]store.Application // property → records of this push
 	materials map[string]*store.Material
 	users     map[string]bool // who sent from this device so far; nil before it is needed
@@ -92,7 +93,7 @@ type judge struct {
 func (s *Service) newJudge(ctx context.Context, from Sender, req Request) *judge {
 	j := &judge{
 		Service: s, ctx: ctx, from: from, req: req, sent: req.Sent, received: s.now(),
-		zones: map[string]string{}, people: map[string]*store.Person{}, visits: map[string]*store.Visit{},
+		zones: map[string]string{}, people: map[string]*store.Person{}, had: map[string]*bool{}, visits: map[string]*store.Visit{},
 		applied: map[string][]store.Application{}, materials: map[string]*store.Material{},
 	}
 	if j.sent.IsZero() {
@@ -233,6 +234,15 @@ func (j *judge) used(id string) (bool, error) {
 	return j.users[id], nil
 }
 
+// theirs reports whether an author may write to a visit: it is theirs, or was when their phone last had signal; managers write to any.
+func (j *judge) theirs(v store.Visit, author store.Person) (bool, error) {
+	if v.Crew == author.ID || author.Role.May(store.Manager) {
+		return true, nil
+	}
+	had, err := lookUp(j.had, v.ID+" "+author.ID, func() (bool, error) { return j.store.HadVisit(j.ctx, v.ID, author.ID) })
+	return err == nil && *had, err
+}
+
 // visit must be known, open, and the author's own; managers may write to any.
 func (j *judge) visit(id string, author store.Person) (store.Visit, error) {
 	v, err := lookUp(j.visits, id, func() (store.Visit, error) { return j.store.Visit(j.ctx, id) })
@@ -241,7 +251,12 @@ func (j *judge) visit(id string, author store.Person) (store.Visit, error) {
 		return store.Visit{}, err
 	case v == nil:
 		return store.Visit{}, because(UnknownVisit)
-	case v.Crew != author.ID && !author.Role.May(store.Manager):
+	}
+	theirs, err := j.theirs(*v, author)
+	switch {
+	case err != nil:
+		return store.Visit{}, err
+	case !theirs:
 		return store.Visit{}, because(NotYours)
 	case v.State == store.SignedOff:
 		return store.Visit{}, because(SignedOff)

@@ -16,6 +16,7 @@ import (
 type Store interface {
 	Person(ctx context.Context, id string) (store.Person, error)
 	Visit(ctx context.Context, id string) (store.Visit, error)
+	HadVisit(ctx context.Context, visit, person string) (bool, error)
 	Visits(ctx context.Context, f store.VisitFilter) ([]store.Visit, error)
 	Property(ctx context.Context, id string) (store.Property, error)
 	Zone(ctx context.Context, id string) (store.Zone, error)

@@ -1,15 +1,16 @@
 package sqlite_test
 
 import (
+	"database/sql"
 	"fmt"
 	"io/fs"
 	"reflect"
 	"testing"
 	"testing/fstest"
+	"time"
 
 	"swardbook/migrations"
 	"swardbook/store/sqlite"
-	"swardbook/store/storetest"
 )
 
 // migrationsTo are the first n files.
@@ -29,24 +30,34 @@ func migrationsTo(t *testing.T, n int) fs.FS {
 // TestReadingsMoveIntoTheLog brings a database to the shape in which readings are seen in the log. One that was taken in at once, one
 // that was set aside and taken in later, other content under a known id, and a choice made between two of them stay what they were.
 func TestReadingsMoveIntoTheLog(t *testing.T) {
-	path, clock := tempFile(t), storetest.NewClock(storetest.Morning)
-	old, err := sqlite.OpenWith(t.Context(), path, clock.Now, migrationsTo(t, 7))
+	path := tempFile(t)
+	if db, err := sqlite.OpenWith(t.Context(), path, time.Now, migrationsTo(t, 7)); err == nil { // a program of today wants today's shape, but the file is made
+		must(t, db.Close())
+	}
+	old, err := sql.Open("sqlite", sqlite.WriterDSN(path))
 	must(t, err)
-	h := storetest.Firm(t, old).Owner("Iris").Crew("Jonah", "Mirela")
-	p := h.Client("Odalys Fenwright").Property("14 Alder Rise").Zone("Front lawn")
-	visit, zone := p.Visit("2026-08-27", "Jonah").ID, p.Zones[0].ID
+	exec := func(query string, args ...any) {
+		t.Helper()
+		_, err := old.ExecContext(t.Context(), query, args...)
+		must(t, err)
+	}
+	const visit, zone = "v", "z"
+	exec(`INSERT INTO people (id, name, fold, role, lang, hash, active, created) VALUES ('iris', 'Iris', 'iris', 'owner', 'en', 'x', 1, '')`)
+	exec(`INSERT INTO clients (id, name, phone, email, note, created) VALUES ('c', 'Odalys Fenwright', '', '', '', '')`)
+	exec(`INSERT INTO properties (id, client, address, system, region, cautions, created) VALUES ('p', 'c', '14 Alder Rise', '', '', '[]', '')`)
+	exec(`INSERT INTO visits (id, property, day, place, why, ask, state, sent_why, handed_in, changed) VALUES ('v', 'p', '2026-08-27', 1, 'routine', '', 'planned', '', '', '')`)
 	op := func(table, id, device string, n int, typed, aside, more, moreValue string) {
-		must(t, old.Exec(t.Context(), `INSERT INTO `+table+` (`+more+`id, device, n, kind, entity, base, edition, author, hlc, at, raw, sent_by, received, stamp, aside, detail, visit, zone, check_id, typed)
-			VALUES (`+moreValue+`$1, $2, $3, 'reading', $1, 0, 'e', 'jonah', '', 'at', x'', 'jonah', '', 's' || $3, $5, '', $6, $7, 'tug_test', $4)`, id, device, n, typed, aside, visit, zone))
+		exec(`INSERT INTO `+table+` (`+more+`id, device, n, kind, entity, base, edition, author, hlc, at, raw, sent_by, received, stamp, aside, detail, visit, zone, check_id, typed)
+			VALUES (`+moreValue+`$1, $2, $3, 'reading', $1, 0, 'e', 'jonah', '', 'at', x'', 'jonah', '', 's' || $3, $5, '', $6, $7, 'tug_test', $4)`, id, device, n, typed, aside, visit, zone)
 	}
 	counts := func(id string, seq int) {
-		must(t, old.Exec(t.Context(), `INSERT INTO readings (id, seq, visit, zone, check_id, typed, edition, author, device, n, at, stamp, base)
+		exec(`INSERT INTO readings (id, seq, visit, zone, check_id, typed, edition, author, device, n, at, stamp, base)
 			SELECT id, $2, visit, zone, check_id, typed, edition, author, device, n, at, stamp, base FROM (SELECT id, visit, zone, check_id, typed, edition, author, device, n, at, stamp, base FROM ops
-			UNION ALL SELECT id, visit, zone, check_id, typed, edition, author, device, n, at, stamp, base FROM clashes) WHERE id = $1`, id, seq))
+			UNION ALL SELECT id, visit, zone, check_id, typed, edition, author, device, n, at, stamp, base FROM clashes) WHERE id = $1`, id, seq)
 	}
 	chooses := func(id, reading string, known int) {
-		must(t, old.Exec(t.Context(), `INSERT INTO reviews (id, visit, zone, kind, cause, judgement, reading, reason, diagnosis, engine, by_person, at, known)
-			VALUES ($1, $2, $3, 'choose', '', '', $4, '', '', 0, 'iris', '', $5)`, id, visit, zone, reading, known))
+		exec(`INSERT INTO reviews (id, visit, zone, kind, cause, judgement, reading, reason, diagnosis, engine, by_person, at, known)
+			VALUES ($1, $2, $3, 'choose', '', '', $4, '', '', 0, 'iris', '', $5)`, id, visit, zone, reading, known)
 	}
 	op("ops", "a", "d1", 1, "firm", "", "", "")
 	op("ops", "b", "d2", 1, "loose", "", "", "")

@@ -86,6 +86,15 @@ func visitsWhere(f store.VisitFilter) (w where, from string, err error) {
 	return w, from, nil
 }
 
+// HadVisit reports whether a visit was somebody's before it was given to another one.
+func (db *DB) HadVisit(ctx context.Context, visit, person string) (had bool, err error) {
+	defer wrap(&err, "HadVisit(%s, %s)", visit, person)
+	err = db.read(ctx, func(t *tx) error {
+		return t.row(`SELECT EXISTS (SELECT 1 FROM visit_crews WHERE visit = $1 AND person = $2)`, visit, person).Scan(&had)
+	})
+	return had, err
+}
+
 // SetVisitState moves a visit by the office's hand; why is kept when it is sent back. What is signed off stays so.
 func (db *DB) SetVisitState(ctx context.Context, id string, to store.VisitState, why string) (err error) {
 	defer wrap(&err, "SetVisitState(%s, %s)", id, to)

@@ -42,7 +42,7 @@ func TestAVisitMovedToAnotherCrewKeepsBothSidesWork(t *testing.T) {
 		got = append(got, line)
 	}
 	slices.Sort(got)
-	want := []string{"ana thatch_in, in dispute", "ana tug_test counts", "ben core_depth_in counts", "ben thatch_in counts, in dispute"}
+	want := []string{"ana thatch_in counts, in dispute", "ana tug_test counts", "ben core_depth_in counts", "ben thatch_in, in dispute"}
 	if !slices.Equal(got, want) {
 		t.Errorf("readings %q, want %q", got, want)
 	}

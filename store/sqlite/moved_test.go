@@ -42,7 +42,7 @@ func TestReadingsMoveIntoTheLog(t *testing.T) {
 		must(t, err)
 	}
 	const visit, zone = "v", "z"
-	exec(`INSERT INTO people (id, name, fold, role, lang, hash, active, created) VALUES ('iris', 'Iris', 'iris', 'owner', 'en', 'x', 1, '')`)
+	exec(`INSERT INTO people (id, name, fold, role, lang, hash, active) VALUES ('iris', 'Iris', 'iris', 'owner', 'en', 'x', 1)`)
 	exec(`INSERT INTO clients (id, name, phone, email, note, created) VALUES ('c', 'Odalys Fenwright', '', '', '', '')`)
 	exec(`INSERT INTO properties (id, client, address, system, region, cautions, created) VALUES ('p', 'c', '14 Alder Rise', '', '', '[]', '')`)
 	exec(`INSERT INTO visits (id, property, day, place, why, ask, state, sent_why, handed_in, changed) VALUES ('v', 'p', '2026-08-27', 1, 'routine', '', 'planned', '', '', '')`)

@@ -15,7 +15,12 @@ require (
 	pgregory.net/rapid v1.3.0
 )
 
-require github.com/arran4/golang-ical v0.3.4
+require (
+	github.com/arran4/golang-ical v0.3.4
+	github.com/pquerna/otp v1.5.0
+)
+
+require github.com/boombuler/barcode v1.1.0 // indirect
 
 require (
 	codeberg.org/go-pdf/fpdf v0.12.0

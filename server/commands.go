@@ -171,7 +171,8 @@ const personUsage = `Looks after the people who may sign in. Passcodes are read 
 
   swardbook person list
   swardbook person add -name Wren -role crew
-  swardbook person reset -name Wren`
+  swardbook person reset -name Wren
+  swardbook person second-off -name Wren     (the authenticator and the recovery codes are lost)`
 
 func managePeople(ctx context.Context, args []string, t terminal) error {
 	fs := flags(t, "person", personUsage)
@@ -209,8 +210,14 @@ func managePeople(ctx context.Context, args []string, t terminal) error {
 			return err
 		}
 		return errors.Join(db.SetPasscode(ctx, person.ID, hash), db.EndSessionsOf(ctx, person.ID))
+	case "second-off":
+		person, err := db.PersonByName(ctx, *name)
+		if err != nil {
+			return err
+		}
+		return db.DropFactor(ctx, person.ID)
 	}
-	return errors.New("person needs one of: list, add, reset")
+	return errors.New("person needs one of: list, add, reset, second-off")
 }
 
 // parseAroundWord reads flags before and after the one word that says what to do.

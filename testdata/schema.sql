@@ -38,6 +38,8 @@ CREATE INDEX plans_property ON plans (property, seq);
 
 CREATE INDEX properties_client ON properties (client);
 
+CREATE INDEX recovery_codes_person ON recovery_codes (person);
+
 CREATE INDEX reviews_visit ON reviews (visit, seq);
 
 CREATE INDEX sessions_person ON sessions (person);
@@ -177,6 +179,13 @@ CREATE TABLE diagnoses (
 	made       TEXT NOT NULL,
 	answer     BLOB NOT NULL
 ) STRICT;
+
+CREATE TABLE factors (
+	person TEXT PRIMARY KEY REFERENCES people (id),
+	secret BLOB NOT NULL,
+	since  TEXT NOT NULL,
+	step   INTEGER NOT NULL
+) STRICT, WITHOUT ROWID;
 
 CREATE TABLE findable (
 	n     INTEGER PRIMARY KEY,
@@ -358,6 +367,11 @@ CREATE TABLE properties (
 	cautions TEXT NOT NULL CHECK (json_valid(cautions)), -- a list of sentences
 	created  TEXT NOT NULL
 , archived TEXT NOT NULL DEFAULT '', lat REAL CHECK (lat BETWEEN -90 AND 90), lon REAL CHECK (lon BETWEEN -180 AND 180)) STRICT;
+
+CREATE TABLE recovery_codes (
+	code   BLOB PRIMARY KEY, -- SHA-256 of the code, never the code
+	person TEXT NOT NULL REFERENCES people (id)
+) STRICT, WITHOUT ROWID;
 
 CREATE TABLE repeats (
 	device TEXT NOT NULL,

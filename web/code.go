@@ -41,10 +41,5 @@ func (s *server) useCode(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if err := s.startSession(w, r, who.ID); err != nil {
-		return err
-	}
-	noteOf(r).who = who.ID
-	http.Redirect(w, r, afterSignIn("", who.Role), http.StatusSeeOther)
-	return nil
+	return s.welcome(w, r, who, "")
 }

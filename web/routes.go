@@ -18,11 +18,13 @@ func (s *server) doors() []route.Route {
 		{Method: "GET", Pattern: "/", Audience: route.Anyone, Handler: s.home},
 		{Method: "GET", Pattern: "/sign-in", Audience: route.Anyone, Handler: s.signInPage},
 		{Method: "POST", Pattern: "/sign-in", Audience: route.Anyone, Handler: s.signIn},
+		{Method: "POST", Pattern: "/sign-in/second", Audience: route.Anyone, Handler: s.second},
 		{Method: "GET", Pattern: "/setup", Audience: route.Anyone, Handler: s.setupPage},
 		{Method: "POST", Pattern: "/setup", Audience: route.Anyone, Handler: s.setup},
 		{Method: "GET", Pattern: "/static/*", Audience: route.Anyone, Handler: s.files.serve},
 		{Method: "GET", Pattern: "/healthz", Audience: route.Anyone, Handler: s.health},
 		{Method: "POST", Pattern: "/sign-out", Audience: route.Crew, Handler: s.signOut},
+		{Method: "POST", Pattern: "/sign-out/everywhere", Audience: route.Crew, Handler: s.signOutEverywhere},
 	}
 }
 
@@ -80,6 +82,12 @@ func deskRoutes(d Deps) []route.Route {
 		{Method: "GET", Pattern: "/desk/people", Audience: route.Owner, Handler: o.People},
 		{Method: "POST", Pattern: "/desk/people", Audience: route.Owner, Handler: o.AddPerson},
 		{Method: "POST", Pattern: "/desk/people/{person}/passcode", Audience: route.Owner, Handler: o.ResetPasscode},
+		{Method: "POST", Pattern: "/desk/people/{person}/second-off", Audience: route.Owner, Handler: o.DropSecond},
+		{Method: "GET", Pattern: "/desk/me", Audience: route.Manager, Handler: o.Me},
+		{Method: "POST", Pattern: "/desk/me/second", Audience: route.Manager, Handler: o.BeginSecond},
+		{Method: "POST", Pattern: "/desk/me/second/confirm", Audience: route.Manager, Handler: o.ConfirmSecond},
+		{Method: "POST", Pattern: "/desk/me/second/recovery", Audience: route.Manager, Handler: o.RenewRecovery},
+		{Method: "POST", Pattern: "/desk/me/second/off", Audience: route.Manager, Handler: o.EndSecond},
 	}
 }
 

@@ -26,6 +26,7 @@ type DB interface {
 	Sessions
 	Names
 	Codes
+	Factors
 	Beginning
 }
 
@@ -53,6 +54,7 @@ type server struct {
 	now     func() time.Time
 	tls     bool
 	tries   throttle
+	halves  *halves
 	watch   *watch.Watch
 	ready   func(ctx context.Context) error
 	texts   map[string]page.Words
@@ -62,7 +64,7 @@ type server struct {
 
 // New returns the handler of the whole site.
 func New(d Deps) (http.Handler, error) {
-	s := &server{db: d.DB, log: d.Log, now: d.Now, tls: d.TLS, watch: d.Watch, ready: d.Ready, tries: newThrottle(), texts: map[string]page.Words{}}
+	s := &server{db: d.DB, log: d.Log, now: d.Now, tls: d.TLS, watch: d.Watch, ready: d.Ready, tries: newThrottle(), halves: newHalves(), texts: map[string]page.Words{}}
 	words, err := page.LoadWords("en")
 	if err != nil {
 		return nil, err

@@ -24,6 +24,7 @@ type Sessions interface {
 	Session(ctx context.Context, tokenHash []byte) (store.Session, error)
 	RenewSession(ctx context.Context, tokenHash []byte, ttl time.Duration) error
 	EndSession(ctx context.Context, tokenHash []byte) error
+	EndSessionsOf(ctx context.Context, person string) error
 }
 
 // cookieName is the session's cookie. Over TLS the name itself forbids other hosts and paths to set it.

@@ -81,12 +81,7 @@ func (s *server) signIn(w http.ResponseWriter, r *http.Request) error {
 		form.Say("passcode", words.T("sign.wrong"))
 		return s.drawSignIn(w, r, http.StatusUnprocessableEntity, form, next)
 	}
-	if err := s.startSession(w, r, who.ID); err != nil {
-		return err
-	}
-	noteOf(r).who = who.ID
-	http.Redirect(w, r, afterSignIn(next, who.Role), http.StatusSeeOther)
-	return nil
+	return s.welcome(w, r, who, next)
 }
 
 // known returns the active person with this name and passcode.

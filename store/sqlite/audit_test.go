@@ -1,6 +1,7 @@
 package sqlite_test
 
 import (
+	"errors"
 	"fmt"
 	"os"
 	"regexp"
@@ -28,6 +29,11 @@ func TestEveryChangeLeavesALine(t *testing.T) {
 		{"person.passcode", "wren", func() error { return h.DB.SetPasscode(ctx, "wren", "x") }},
 		{"person.signed-out", "wren", func() error { return h.DB.EndSessionsOf(ctx, "wren") }},
 		{"person.code", "wren", func() error { return h.DB.AddCode(ctx, []byte("code"), "wren", time.Minute) }},
+		{"person.second-on", "wren", func() error {
+			return errors.Join(h.DB.BeginFactor(ctx, "wren", []byte("secret")), h.DB.ConfirmFactor(ctx, "wren", 1, [][]byte{[]byte("r")}))
+		}},
+		{"person.recovery-renewed", "wren", func() error { return h.DB.RenewRecovery(ctx, "wren", [][]byte{[]byte("s")}) }},
+		{"person.second-off", "wren", func() error { return h.DB.DropFactor(ctx, "wren") }},
 		{"person.left", "wren", func() error { return h.DB.SetActive(ctx, "wren", false) }},
 		{"person.back", "wren", func() error { return h.DB.SetActive(ctx, "wren", true) }},
 		{"client.added", "c", func() error { return h.DB.AddClient(ctx, store.Client{ID: "c", Name: "C"}) }},
@@ -147,6 +153,7 @@ var quiet = map[string]string{
 	"change": "is how a line is written", "noteAll": "follows from the log", "commit": "what phones recorded is its own log", "AddSession": "signing in changes nobody's rights",
 	"RenewSession": "a session that goes on", "EndSession": "somebody signs out", "UseCode": "writes its own line", "PhotoDone": "follows from the log",
 	"PhotoGone": "follows from the disk", "SaveDiagnosis": "the engine's answer, kept as it is", "OpenLink": "a client looked; the link itself keeps when",
+	"BeginFactor": "nothing is in force yet", "UseFactor": "somebody signs in",
 	"OpenCalendar": "a calendar looked; its address keeps when",
 }
 

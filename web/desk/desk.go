@@ -8,6 +8,8 @@ import (
 	"net/url"
 	"time"
 
+	"github.com/go-chi/httprate"
+
 	"swardbook/diagnose/knowledge"
 	"swardbook/store"
 	"swardbook/web/page"
@@ -25,6 +27,7 @@ type Desk struct {
 	house   House
 	tls     bool
 	texts   map[string]page.Words
+	guesses *httprate.RateLimiter
 }
 
 // Store is everything the desk asks of the database; each page's part is declared beside it.
@@ -45,6 +48,7 @@ type Store interface {
 	houseStore
 	auditStore
 	codeStore
+	factorStore
 }
 
 type firmStore interface {
@@ -69,7 +73,7 @@ func New(d Deps) (*Desk, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Desk{db: d.DB, intake: d.Intake, lessons: d.Lessons, know: d.Know, photos: d.Photos, now: d.Now, house: d.House, tls: d.TLS, texts: map[string]page.Words{"en": words}}, nil
+	return &Desk{db: d.DB, intake: d.Intake, lessons: d.Lessons, know: d.Know, photos: d.Photos, now: d.Now, house: d.House, tls: d.TLS, guesses: newProofs(), texts: map[string]page.Words{"en": words}}, nil
 }
 
 // asking is one request with what every page needs of it.

@@ -3,6 +3,7 @@ package desk
 import (
 	"context"
 	"net/http"
+	"slices"
 
 	"github.com/google/uuid"
 
@@ -34,8 +35,12 @@ func (d *Desk) drawPeople(w http.ResponseWriter, r *http.Request, status int, v 
 	if err != nil {
 		return err
 	}
+	second, err := d.db.Factors(r.Context())
+	if err != nil {
+		return err
+	}
 	for _, p := range all {
-		v.Rows = append(v.Rows, page.PersonRow{ID: p.ID, Name: p.Name, Role: a.words.T("role." + string(p.Role)), Active: p.Active})
+		v.Rows = append(v.Rows, page.PersonRow{ID: p.ID, Name: p.Name, Role: a.words.T("role." + string(p.Role)), Active: p.Active, Second: slices.Contains(second, p.ID)})
 	}
 	f, err := d.frame(r, a, "people", a.words.T("desk.people"))
 	if err != nil {

@@ -17,8 +17,11 @@ lint:
 vuln:
 	@sh .ci/vuln
 
+# Every benchmark, with one firm of 10,000, 100,000 and 1,000,000 readings; less: make bench SWARDBOOK_READINGS=10000
+bench: export SWARDBOOK_READINGS ?= 10000,100000,1000000
+bench: export SWARDBOOK_RUSH ?= 20s
 bench:
-	go test -run '^$$' -bench . -benchtime 1s ./...
+	go test -run '^$$' -bench . -benchtime 1s -timeout 30m ./...
 
 # Makes the pictures of the README anew from the running program.
 pictures:

@@ -199,7 +199,7 @@ func (l Large) visits(db *sql.DB) error {
 	return err
 }
 
-// log is every operation and the readings made of them. Of each visit come its readings and then the word that it is handed in, so that
+// log is every operation. Of each visit come its readings and then the word that it is handed in, so that
 // a phone's numbers run without a hole.
 func (l Large) log(db *sql.DB) error {
 	know, err := knowledge.Load()
@@ -228,8 +228,9 @@ func (l Large) log(db *sql.DB) error {
 		FROM v CROSS JOIN (SELECT 10 AS r) ORDER BY v.i`); err != nil {
 		return err
 	}
-	_, err = db.Exec(`INSERT INTO readings (id, seq, visit, zone, check_id, typed, edition, author, device, n, at, stamp, base)
-		SELECT id, seq, visit, zone, check_id, typed, edition, author, device, n, at, stamp, base FROM ops WHERE kind = 'reading' ORDER BY seq;
+	_, err = db.Exec(`INSERT INTO findable (kind, id, place) SELECT 'note', id, visit FROM notes ORDER BY seq;
+		INSERT INTO finds (rowid, words) SELECT f.n, o.typed FROM findable f JOIN notes o ON f.kind = 'note' AND o.id = f.id ORDER BY f.n;
+		UPDATE noted SET seq = (SELECT max(seq) FROM ops);
 		INSERT INTO devices (id, through, first_seen, last_seen, agent, app, skew_ms)
 		SELECT device, max(n), min(received), max(received), 'bulk', 'bulk', 0 FROM ops GROUP BY device;
 		INSERT INTO device_people (device, person, first_seen, last_seen) SELECT device, author, min(received), max(received) FROM ops GROUP BY device, author`)
@@ -248,7 +249,7 @@ func (l Large) said(db *sql.DB) error {
 		return err
 	}
 	if _, err := db.Exec(`INSERT INTO reviews (id, visit, zone, kind, cause, judgement, reading, reason, diagnosis, engine, by_person, at, known)
-		SELECT printf('90000000-0000-7000-8000-%012x', i), id, '', 'sign off', '', '', '', '', '', 0, $2, moment, (i + 1) * 10 FROM v WHERE i < $1 ORDER BY i`, l.Visits-Waiting, l.Manager); err != nil {
+		SELECT printf('90000000-0000-7000-8000-%012x', i), id, '', 'sign off', '', '', '', '', '', 0, $2, moment, (i + 1) * 11 * 1048576 FROM v WHERE i < $1 ORDER BY i`, l.Visits-Waiting, l.Manager); err != nil {
 		return err
 	}
 	_, err = db.Exec(`INSERT INTO audit (at, by_person, what, about, detail) SELECT moment, $2, 'visit.sign-off', id, '' FROM v WHERE i < $1 ORDER BY i`, l.Visits-Waiting, l.Manager)

@@ -197,6 +197,10 @@ type crowd struct {
 func (f *largeFirm) rush(lasting time.Duration) crowd {
 	c, mu := crowd{failed: map[string]int{}}, sync.Mutex{}
 	var all sync.WaitGroup
+	var phones [simPhones]*http.Cookie
+	for i := range phones {
+		phones[i] = f.signIn(f.Crew[i])
+	}
 	began := time.Now()
 	until := began.Add(lasting)
 	note := func(list *[]time.Duration, took time.Duration, rows int, err error) {
@@ -209,7 +213,7 @@ func (f *largeFirm) rush(lasting time.Duration) crowd {
 		*list, c.rows = append(*list, took), c.rows+rows
 	}
 	for i := range simPhones {
-		who := f.signIn(f.Crew[i])
+		who := phones[i]
 		all.Go(func() {
 			for time.Sleep(time.Duration(rand.Int64N(int64(pauseMost)))); time.Now().Before(until); time.Sleep(time.Duration(rand.Int64N(int64(pauseMost)))) {
 				took, err := f.push(who, i, rowsOfAPush)

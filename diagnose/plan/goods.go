@@ -64,6 +64,11 @@ func (r *run) target(t *task, a *knowledge.Amount, m *Material, k *reckoned) (*a
 	if t.wish != nil && t.wish.Target != nil && len(t.deed.Uses) > 0 && a.Use == t.wishUse() {
 		return t.wish.Target, nil
 	}
+	if t.owed != nil {
+		rest := *t.owed
+		k.good.Note = r.say("rest", "rest", rest.String())
+		return &rest, nil
+	}
 	switch a.By {
 	case "seed", "seed_new":
 		return r.seedTarget(t, a.By == "seed_new")

@@ -212,7 +212,13 @@ func (r *run) cut(t *task, a *knowledge.Amount, m *Material, k *reckoned, day in
 		return
 	}
 	k.cut(want, allowed, by.Say)
+	if a.By == total {
+		k.good.Rest = &agronomy.Quantity{Value: k.good.Target.Value * (want - allowed) / allowed, Unit: k.good.Target.Unit}
+	}
 }
+
+// total is the way of reckoning whose amount is a need, to be met in parts where it is too much at once.
+const total = "lime"
 
 // cut writes the lower target in the unit it was given in.
 func (k *reckoned) cut(want, allowed float64, why checks.Text) {

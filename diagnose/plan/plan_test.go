@@ -6,9 +6,11 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"swardbook/diagnose"
 	"swardbook/diagnose/agronomy"
+	"swardbook/diagnose/agronomy/soiltest"
 	"swardbook/diagnose/knowledge"
 	"swardbook/diagnose/plan"
 )
@@ -285,6 +287,50 @@ func TestWhatWasPutDownCounts(t *testing.T) {
 		done := slices.ContainsFunc(p.Steps, func(s plan.Step) bool { return s.Action == "white_grubs.curative" && s.Day < "2027-01-01" })
 		if done != w.may {
 			t.Errorf("%s: treated %v, want %v; %+v", w.name, done, w.may, p.Refused)
+		}
+	}
+}
+
+// TestATotalIsGivenInParts: what a limit at once leaves of a total is planned for later days, as far apart as the rule wants, and
+// the parts are the total.
+func TestATotalIsGivenInParts(t *testing.T) {
+	pl, _ := planner(t)
+	for _, acidity := range []float64{2, 5.2, 9.5} {
+		c := load(t, "../../testdata/plan/lime-by-the-test.json")
+		for i, f := range c.Input.Zones[0].Facts {
+			if f.Name == "soil_acidity" {
+				c.Input.Zones[0].Facts[i].Value = q(acidity, "meq/100 g")
+			}
+		}
+		p, err := pl.Make(c.Input)
+		if err != nil {
+			t.Fatal(err)
+		}
+		whole, last, parts := 0.0, "", 0
+		for _, s := range p.Steps {
+			if s.Action != "soil_chemistry.lime_by_test" {
+				continue
+			}
+			g := s.Parts[0].Goods[0]
+			whole, parts = whole+g.Target.Value, parts+1
+			if g.Target.Value > 50+1e-9 {
+				t.Errorf("acidity %v: %v at once", acidity, g.Target)
+			}
+			day, _ := time.Parse(time.DateOnly, s.Day)
+			if before, err := time.Parse(time.DateOnly, last); err == nil && day.Sub(before).Hours() < 90*24 {
+				t.Errorf("acidity %v: %s comes too soon after %s", acidity, s.Day, last)
+			}
+			last = s.Day
+			if g.Rest != nil && g.Note.EN == "" {
+				t.Errorf("acidity %v: a part without a reason", acidity)
+			}
+		}
+		need, err := soiltest.FromTable(agronomy.Q(acidity, "meq/100 g"), agronomy.Q(6.5, "pH"), agronomy.Q(5.8, "pH"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if left := need.Number - whole; left > 1e-6 && parts < 2 || left < -1e-6 {
+			t.Errorf("acidity %v: %v lb in %d parts, the test asks for %v", acidity, whole, parts, need.Number)
 		}
 	}
 }

@@ -79,6 +79,7 @@ type Good struct {
 	Rate     *agronomy.Quantity `json:"rate,omitempty"`   // of the product
 	Amount   *agronomy.Quantity `json:"amount,omitempty"` // of the product
 	Given    bool               `json:"given,omitempty"`  // Target is as a manager gave it, in the unit given
+	Rest     *agronomy.Quantity `json:"rest,omitempty"`   // of a total that is given in parts: what is left for a later date
 	Cents    int64              `json:"cost_cents,omitempty"`
 	Note     checks.Text        `json:"note"` // why it is less than the rule gives, or what is missing
 	Working  []agronomy.Working `json:"working,omitempty"`

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"slices"
 
+	"swardbook/diagnose/agronomy"
 	"swardbook/diagnose/knowledge"
 )
 
@@ -44,6 +45,41 @@ func (r *run) dates(s *site) {
 	for _, t := range list {
 		give(t)
 	}
+}
+
+// mostParts is into how many dates a total is parted at most.
+const mostParts = 6
+
+// parts gives what a limit at once left of a total its own later dates, each at the soonest that will do. What finds no day within
+// the horizon is said on the part before it.
+func (r *run) parts(s *site) {
+	for _, first := range s.tasks {
+		for t, n := first, 1; t.dated && n < mostParts; n++ {
+			rest := t.rest()
+			if rest == nil {
+				break
+			}
+			next := r.newTask(s, t.action, t.causes...)
+			next.wish, next.owed, next.after = nil, rest, t.day+1
+			s.tasks = append(s.tasks, next)
+			r.date(next)
+			if !next.dated {
+				s.tasks = s.tasks[:len(s.tasks)-1]
+				break
+			}
+			t = next
+		}
+	}
+}
+
+// rest is what is left of the total of a task's first parted good.
+func (t *task) rest() *agronomy.Quantity {
+	for _, g := range t.goods {
+		if g.Rest != nil {
+			return g.Rest
+		}
+	}
+	return nil
 }
 
 // choose dates every task of a pick as if it were alone, keeps the one that has its materials, or else a day, and takes the
@@ -99,6 +135,9 @@ func far(day int) int {
 
 // startOf is the first day that is asked for: today, or the day wished for.
 func (r *run) startOf(t *task) int {
+	if t.owed != nil {
+		return max(t.after, r.day)
+	}
 	if t.wish != nil && t.wish.Day != "" {
 		if day, err := dayOf(t.wish.Day); err == nil {
 			return max(day, r.day)
@@ -207,7 +246,7 @@ func (r *run) scan(t *task, start int) found {
 			continue
 		}
 		f.day, f.span, f.goods, f.waived = day, sp, goods, append(over, waived...)
-		if sp.w == nil || sp.w.Rank == 1 || day-start <= patience || t.wished() == 1 {
+		if sp.w == nil || sp.w.Rank == 1 || day-start <= patience || t.wished() == 1 || t.owed != nil {
 			break
 		}
 		if second.day == never {

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"swardbook/diagnose/agronomy"
 	"swardbook/diagnose/knowledge"
 )
 
@@ -21,6 +22,8 @@ type task struct {
 	rules  []*knowledge.Rule
 	wish   *Wish
 
+	after   int                  // the first day of a later part
+	owed    *agronomy.Quantity   // what an earlier part of the same total left; nil for the first part
 	picked  map[string]*Material // by use
 	goods   []Good
 	day     int

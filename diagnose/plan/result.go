@@ -34,8 +34,9 @@ type Step struct {
 	Do        checks.Text         `json:"do"`
 	Who       string              `json:"who"` // an id of knowledge.Who
 	WhoSays   checks.Text         `json:"who_says"`
-	Day       string              `json:"day"`    // "" when it has no day of its own
-	Window    Window              `json:"window"` // the days on which it may be done
+	Day       string              `json:"day"`             // "" when it has no day of its own
+	Alone     string              `json:"alone,omitempty"` // the day it would be on by itself, where it was gathered with others
+	Window    Window              `json:"window"`          // the days on which it may be done
 	Moved     []Conflict          `json:"moved,omitempty"`
 	Parts     []Part              `json:"parts"`           // one for each zone
 	Goods     []Goods             `json:"goods,omitempty"` // what it takes over all zones, for the truck

@@ -188,7 +188,7 @@ func (r *run) putOn(s *Step, text string) error {
 	if was, err := dayOf(s.Day); err == nil {
 		s.ShowsFrom, s.ShowsBy = later(s.ShowsFrom, day-was), later(s.ShowsBy, day-was)
 	}
-	s.Day = dayText(day)
+	s.Day, s.Alone = dayText(day), ""
 	return nil
 }
 

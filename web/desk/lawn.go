@@ -19,6 +19,11 @@ func (d *Desk) lawnView(ctx context.Context, a asking, o opened) (page.LawnView,
 	if err := d.db.Setting(ctx, placeSetting, &place); err != nil {
 		return v, err
 	}
+	visits, err := d.visiting(ctx)
+	if err != nil {
+		return v, err
+	}
+	v.Within = strconv.Itoa(visits.Within)
 	v.Region, v.State, v.LastFrost, v.FirstFrost = place.Region, place.State, place.LastFrost, place.FirstFrost
 	v.Grasses = []page.Choice{{Label: a.words.T("plan.grass.unknown")}}
 	for _, g := range d.know().Bundle.Planning.Grasses {

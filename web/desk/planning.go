@@ -82,7 +82,45 @@ func (d *Desk) planned(ctx context.Context, a asking, visit string) (p planned, 
 	if p.plan, err = planner.Make(p.input); err != nil {
 		return p, err
 	}
+	if err := d.gather(ctx, &p, planner); err != nil {
+		return p, err
+	}
 	return p, p.change(a, planner)
+}
+
+// visiting is what the firm decided about visits: steps of so many days make one.
+type visiting struct {
+	Within int `json:"within"`
+}
+
+const (
+	visitingSetting = "visits"
+	usualWithin     = 3
+	mostWithin      = 21
+)
+
+func (d *Desk) visiting(ctx context.Context) (visiting, error) {
+	v := visiting{Within: usualWithin}
+	err := d.db.Setting(ctx, visitingSetting, &v)
+	return v, err
+}
+
+// gather brings steps of nearby days onto one visit, one that is planned already where there is one.
+func (d *Desk) gather(ctx context.Context, p *planned, planner *plan.Planner) error {
+	v, err := d.visiting(ctx)
+	if err != nil {
+		return err
+	}
+	ahead, err := d.db.Visits(ctx, store.VisitFilter{Property: p.opened.property.ID, FromDay: p.plan.Day, States: []store.VisitState{store.Planned}})
+	if err != nil {
+		return err
+	}
+	days := make([]string, len(ahead))
+	for i, x := range ahead {
+		days[i] = x.Day
+	}
+	p.plan, err = planner.Gather(p.input, p.plan, v.Within, days, ours)
+	return err
 }
 
 // change carries out the changes one by one, so that one that no longer fits is named and takes no other with it.

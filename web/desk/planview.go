@@ -116,6 +116,9 @@ func (d *Desk) planStep(a asking, p plan.Plan, i int, s plan.Step) page.PlanStep
 	if len(s.Drives) > 0 {
 		v.Drives = causeLabels(d.know(), s.Drives, a.words)
 	}
+	if s.Alone != "" {
+		v.Gathered = a.words.T("plan.gathered", "alone", shortDay(s.Alone))
+	}
 	if s.ShowsFrom != "" {
 		v.Shows = a.words.T("plan.shows", "from", shortDay(s.ShowsFrom), "by", shortDay(s.ShowsBy))
 	}

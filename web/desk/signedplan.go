@@ -32,11 +32,17 @@ func (d *Desk) SaveLawn(w http.ResponseWriter, r *http.Request) error {
 		}
 	}
 	place, lawns := d.readLawn(a, &form, ids, old)
+	visits := visiting{Within: readWhole(a, &form, "within", mostWithin)}
 	if form.Bad() {
 		return d.drawPlan(w, r, http.StatusUnprocessableEntity, form)
 	}
 	if err := d.db.SaveSetting(r.Context(), placeSetting, place); err != nil {
 		return err
+	}
+	if form.V("within") != "" {
+		if err := d.db.SaveSetting(r.Context(), visitingSetting, visits); err != nil {
+			return err
+		}
 	}
 	for zone, l := range lawns {
 		if err := d.db.SaveSetting(r.Context(), lawnSetting+zone, l); err != nil {

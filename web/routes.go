@@ -40,6 +40,8 @@ func deskRoutes(d Deps) []route.Route {
 		{Method: "POST", Pattern: "/desk/visits/{visit}/choose", Audience: route.Manager, Handler: o.Choose},
 		{Method: "GET", Pattern: "/desk/aside", Audience: route.Manager, Handler: o.Asides},
 		{Method: "POST", Pattern: "/desk/aside/{op}", Audience: route.Manager, Handler: o.SettleAside},
+		{Method: "GET", Pattern: "/desk/aside/{op}/place", Audience: route.Manager, Handler: o.AskPlace},
+		{Method: "POST", Pattern: "/desk/aside/{op}/place", Audience: route.Manager, Handler: o.PlaceAside},
 		{Method: "GET", Pattern: "/desk/copy", Audience: route.Manager, Handler: o.Copy},
 		{Method: "POST", Pattern: "/desk/copy", Audience: route.Manager, Handler: o.TakeCopy},
 		{Method: "POST", Pattern: "/desk/silent/{device}", Audience: route.Manager, Handler: o.GiveUp},

@@ -13,6 +13,15 @@ import (
 // Record takes in what somebody recorded at the desk, through the same door as from a phone: the desk of each person is a
 // device with numbers of its own. It returns the record's id, and what stands in the way when it was set aside.
 func (s *Service) Record(ctx context.Context, from Sender, form string, body any) (id, aside string, err error) {
+	return s.RecordFor(ctx, from, from.Person.ID, s.now().Format(atDesk), form, body)
+}
+
+// atDesk is how a desk writes the time of a record.
+const atDesk = "2006-01-02T15:04:05.000Z07:00"
+
+// RecordFor is Record for something that another person recorded at another time, and that the sender now says where it belongs.
+func (s *Service) RecordFor(ctx context.Context, from Sender, author, at, form string, body any) (id, aside string, err error) {
+	from.Vouches = true
 	s.desk.Lock()
 	defer s.desk.Unlock()
 	device := "desk-" + from.Person.ID
@@ -23,8 +32,8 @@ func (s *Service) Record(ctx context.Context, from Sender, form string, body any
 	now := s.now()
 	id = uuid.Must(uuid.NewV7()).String()
 	raw, err := json.Marshal(map[string]any{
-		"n": through + 1, "id": id, "op": "create", "entity": id, "base": 0, "form": form, "fver": 1, "author": from.Person.ID,
-		"hlc": fmt.Sprintf("%012x-%04x-%s", now.UnixMilli(), 0, deskTail), "at": now.Format("2006-01-02T15:04:05.000Z07:00"), "body": body,
+		"n": through + 1, "id": id, "op": "create", "entity": id, "base": 0, "form": form, "fver": 1, "author": author,
+		"hlc": fmt.Sprintf("%012x-%04x-%s", now.UnixMilli(), 0, deskTail), "at": at, "body": body,
 	})
 	if err != nil {
 		return "", "", err

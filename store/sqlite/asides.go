@@ -65,6 +65,28 @@ func (db *DB) SettleAside(ctx context.Context, id, how, by, why string) (err err
 	})
 }
 
+// PlaceAside is SettleAside for a record of an unknown visit or zone: the office says where it belongs. A reading counts there; for
+// anything else record names the further record that was made of it.
+func (db *DB) PlaceAside(ctx context.Context, id, visit, zone, record, by, why string) (err error) {
+	defer wrap(&err, "PlaceAside(%s, %s, %s)", id, visit, zone)
+	return db.change(ctx, store.Change{By: by, What: "aside.taken", About: id, Detail: why}, func(t *tx) error {
+		a, err := one(t, notFound("record that was set aside"), scanAside, selectAside+` WHERE o.id = $1`, id)
+		if err != nil {
+			return err
+		}
+		if a.Settled != "" {
+			return store.Errorf(store.Conflict, "This was decided already.")
+		}
+		if record == "" {
+			a.Visit, a.Zone = visit, zone
+			if err := t.takeAside(a); err != nil {
+				return err
+			}
+		}
+		return t.exec(`INSERT INTO settled (op, how, by_person, why, at) VALUES ($1, $2, $3, $4, $5)`, id, "taken", by, why, formatTime(t.now))
+	})
+}
+
 // takeAside makes a reading of what was set aside. Its visit and zone must be known by now.
 func (t *tx) takeAside(a store.Aside) error {
 	if a.Kind != "reading" || a.Check == "" {

@@ -12,6 +12,7 @@ import (
 type asideStore interface {
 	Asides(ctx context.Context, f store.AsideFilter) ([]store.Aside, error)
 	SettleAside(ctx context.Context, id, how, by, why string) error
+	PlaceAside(ctx context.Context, id, visit, zone, record, by, why string) error
 }
 
 func (d *Desk) openAsides(ctx context.Context) ([]store.Aside, error) {
@@ -33,10 +34,13 @@ func (d *Desk) asideRows(ctx context.Context, a asking, names names) ([]page.Asi
 func (d *Desk) asideRow(ctx context.Context, a asking, names names, x store.Aside) page.AsideRow {
 	row := page.AsideRow{
 		ID: x.ID, URL: "/desk/aside#a-" + x.ID, Detail: x.Detail, Typed: x.Typed, Who: names.person(x.Author, a.words), When: stamp(x.At),
-		What: a.words.T("aside.kind.other"), Why: a.words.T("set." + x.Reason), Place: a.words.T("aside.nowhere"), CanTake: d.canTake(ctx, x),
+		What: a.words.T("aside.kind.other"), Why: a.words.T("set." + x.Reason), Place: a.words.T("aside.nowhere"), CanTake: d.canTake(ctx, x), Placing: placeURL(x),
 	}
 	if key := "aside.kind." + x.Kind; a.words.Has(key) {
 		row.What = a.words.T(key)
+	}
+	if x.Kind == "application" {
+		row.Typed = putDownSays(x)
 	}
 	if c, ok := d.know().Check(x.Check); ok {
 		row.What = c.Label.In(a.words.Lang)

@@ -23,6 +23,7 @@ type Intake interface {
 	Courses(ctx context.Context, visit store.Visit) (map[string]diagnose.Course, error)
 	Copy(ctx context.Context, from intake.Sender, photos intake.PhotoTaker, r io.Reader) (intake.Copied, error)
 	Record(ctx context.Context, from intake.Sender, form string, body any) (id, aside string, err error)
+	RecordFor(ctx context.Context, from intake.Sender, author, at, form string, body any) (id, aside string, err error)
 }
 
 // Overrule keeps what a person thinks of a cause, with their reason and the engine's own number beside it.

@@ -48,7 +48,7 @@ func TestWork(t *testing.T) {
 	desk := startBrowser(t, t.TempDir(), august).open(1440, 900, false, o.url("/sign-in?next=/desk/"))
 	desk.signIn("Tamsin", "thistle-desk-7")
 	signPlan(t, desk, picture)
-	desk.goTo(o.url("/desk/load?day=2026-08-27"))
+	desk.goTo(o.url("/desk/load?day=2026-08-28"))
 	desk.holds("5.7 lb")
 	picture(desk, "desk-load")
 
@@ -69,6 +69,17 @@ func TestWork(t *testing.T) {
 	phone.click("[data-send]")
 	phone.waitUntil("all received", `/All .* received by the office/.test(document.querySelector("[data-kept]")?.innerText ?? "")`)
 	addsUp(t, o, desk, picture)
+	agrees(o, phone, picture)
+}
+
+// agrees reads on the phone what the desk and the season record say: the sums of the zone, the amounts, and what is complete now.
+func agrees(o *office, phone *tab, picture func(*tab, string)) {
+	phone.t.Helper()
+	phone.goTo(o.url("/field/"))
+	phone.press("a.row-link", "27 Millrace Lane")
+	phone.waitUntil("the completed record", `document.querySelector("[data-work]")?.innerText.includes("18.25 lb") && !document.querySelector("[data-work]").innerText.includes("still missing")`)
+	phone.waitUntil("the sums", `/N 1.52 lb on 1000 sq ft/.test(document.querySelector("[data-sums]")?.innerText) && /trichlorfon 8.1 lb on an acre/i.test(document.querySelector("[data-sums]").innerText)`)
+	picture(phone, "phone-sums")
 }
 
 // signPlan changes an amount over the label, sees the label stand against it, changes it back, leaves steps out and signs.
@@ -163,6 +174,19 @@ func calibrate(phone *tab, picture func(*tab, string)) {
 	picture(phone, "phone-calibrate")
 	phone.click("form button[type=submit]")
 	phone.waitUntil("it is kept", `document.querySelector("[data-said]")?.innerText.includes("Kept on this phone")`)
+	phone.click(`[name="kind"][value="sprayer"]`)
+	for name, text := range map[string]string{"equipment": "Boom of four", "width": "6", "length": "100"} {
+		phone.fill(`[name="`+name+`"]`, text)
+	}
+	for _, caught := range []string{"0.4", "0.41", "0.39", "0.47"} {
+		phone.fill(`[data-nozzle-row] input`, caught)
+		phone.click(`[data-nozzle-row] button.add-one`)
+	}
+	phone.waitUntil("the worn nozzle", `[...document.querySelectorAll("[data-spread] .problem-text")].map(e => e.innerText).join() === "Nozzle 4: 0.47 gal, 12.57 % above the mean: worn or blocked, clean or replace it"`)
+	phone.waitUntil("the rate of all", `document.querySelector("[data-result]")?.innerText.includes("2.78 gal on 1000 sq ft")`)
+	picture(phone, "phone-nozzles")
+	phone.click("form button[type=submit]")
+	phone.waitUntil("it is kept", `document.querySelector("[data-list]")?.innerText.includes("Boom of four")`)
 }
 
 // addsUp holds the desk, the season record and the stock to what the phone recorded, completes the record that lacks an item
@@ -191,6 +215,7 @@ func addsUp(t *testing.T, o *office, desk *tab, picture func(*tab, string)) {
 	picture(desk, "desk-work")
 	desk.goTo(o.url("/desk/calibrations"))
 	desk.holds("10 lb on 1000 sq ft")
+	desk.holds("Nozzle 4: 0.47 gal, 12.57 % above the mean")
 	picture(desk, "desk-calibrations")
 	desk.goTo(o.url("/desk/materials"))
 	desk.holds("114.3 lb")
@@ -208,6 +233,6 @@ func addsUp(t *testing.T, o *office, desk *tab, picture func(*tab, string)) {
 			t.Errorf("the season's file lacks %q", want)
 		}
 	}
-	desk.goTo(o.url("/desk/load?day=2026-08-27"))
+	desk.goTo(o.url("/desk/load?day=2026-08-28"))
 	desk.holds("recorded")
 }

@@ -3,7 +3,7 @@
 
 import { merged } from './view.js';
 import { textIn } from './words.js';
-import { amount, current, judge, missing, running, shorter } from './record.js';
+import { amount, current, judge, missing, running, shorter, totals } from './record.js';
 import { crew, unitWords } from './units.js';
 
 const NONE = { items: [], rules: [], kinds: [], tools: [], units: [], firm: { rules: [], n_once: 0, n_year: 0 } };
@@ -88,6 +88,11 @@ export class Work {
     const root = a.corrects || a.id;
     const earlier = this.ofProperty(a.property).filter((e) => e.id !== a.id && e.id !== root && (!a.corrects || e.corrects !== a.corrects));
     return judge(this.book, a, { material: this.materialOf, earlier, firm: this.firm });
+  }
+
+  /** What each zone of a property got in a year. @param {string} property @param {string} year */
+  totals(property, year) {
+    return totals(this.book, year, this.ofProperty(property), this.materialOf);
   }
 
   running(property, now) {

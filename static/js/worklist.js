@@ -1,7 +1,7 @@
 // What is planned and what was put down on one visit, and what keeps people off just now.
 
 import { el, part, show } from './dom.js';
-import { Work, amountSays, goodsOf, offSays } from './work.js';
+import { Work, amountSays, goodsOf, offSays, rateSays } from './work.js';
 import { clockTime, when } from './words.js';
 
 export class WorkList {
@@ -24,7 +24,19 @@ export class WorkList {
       steps.length > 0 ? el('h3', {}, say('visit.work_planned')) : null,
       steps.length > 0 ? el('ul', { class: 'rows' }, steps.map((s) => this.stepRow(visit, s, open))) : null,
       records.length > 0 ? el('ul', { class: 'rows' }, records.map((a) => this.recordRow(visit, a))) : steps.length === 0 ? el('p', { class: 'empty' }, say('visit.no_work')) : null,
-      open ? record : null);
+      open ? record : null, this.sums(visit));
+  }
+
+  /** What each zone got this year, as the office adds it up. */
+  sums(visit) {
+    const { say } = this.page;
+    const { metric } = this.work;
+    const list = [...this.work.totals(visit.property, visit.day.slice(0, 4))].map(([zone, sum]) => {
+      const lines = [['N', sum.n], ['P₂O₅', sum.p2o5], ['K₂O', sum.k2o]].filter(([, x]) => x > 0).map(([name, x]) => `${name} ${rateSays(say, x, 'lb/1000 ft2', metric)}`);
+      lines.push(...Object.entries(sum.active).sort(([a], [b]) => (a < b ? -1 : 1)).map(([name, x]) => `${name} ${rateSays(say, x, 'lb/acre', metric)}`));
+      return lines.length > 0 ? el('li', {}, el('b', {}, this.view.zones.get(zone)?.name ?? ''), lines.map((t) => el('div', { class: 'soft' }, t))) : null;
+    }).filter(Boolean);
+    return list.length > 0 ? el('details', { class: 'how', 'data-sums': true }, el('summary', {}, say('visit.sums', { year: visit.day.slice(0, 4) })), el('ul', {}, list)) : null;
   }
 
   href(visit, more = '') {

@@ -122,7 +122,7 @@ func readPlaced(x store.Aside) (p placed, err error) {
 	return p, nil
 }
 
-func text(m map[string]any, name string) string { s, _ := m[name].(string); return s }
+func sentText(m map[string]any, name string) string { s, _ := m[name].(string); return s }
 
 // putDownSays is a record of something put down in short, as it was sent.
 func putDownSays(x store.Aside) string {
@@ -132,9 +132,9 @@ func putDownSays(x store.Aside) string {
 	}
 	var amounts []string
 	for _, z := range p.zones {
-		amounts = append(amounts, strings.TrimSpace(text(z, "typed")+" "+text(p.body, "unit")))
+		amounts = append(amounts, strings.TrimSpace(sentText(z, "typed")+" "+sentText(p.body, "unit")))
 	}
-	return text(p.body, "name") + ": " + strings.Join(amounts, ", ")
+	return sentText(p.body, "name") + ": " + strings.Join(amounts, ", ")
 }
 
 // placeParts are the questions for zones: one for a reading, one for each zone of something put down.
@@ -163,7 +163,7 @@ func (d *Desk) placeParts(ctx context.Context, a asking, x store.Aside, visit st
 	p, err := readPlaced(x)
 	var out []page.PlacePart
 	for i, z := range p.zones {
-		out = append(out, page.PlacePart{Name: "zone." + strconv.Itoa(i), Says: text(p.body, "name") + " " + text(z, "typed") + " " + text(p.body, "unit"), Zones: choices, Value: known(text(z, "zone"))})
+		out = append(out, page.PlacePart{Name: "zone." + strconv.Itoa(i), Says: sentText(p.body, "name") + " " + sentText(z, "typed") + " " + sentText(p.body, "unit"), Zones: choices, Value: known(sentText(z, "zone"))})
 	}
 	return out, err
 }

@@ -65,7 +65,12 @@ func findNode(t *testing.T) string {
 // startCrew lets phones walk against the office, which must listen.
 func startCrew(t *testing.T, o *office, phones int, seed uint64) *crew {
 	t.Helper()
-	c := &crew{t: t, cmd: exec.Command(findNode(t), filepath.Join("..", "static", "jstest", "crew.mjs"), o.url(""), "Jonah", "meadow-walk-3", strconv.Itoa(phones), strconv.FormatUint(seed, 10))}
+	return startCrewAt(t, o.url(""), phones, seed)
+}
+
+func startCrewAt(t *testing.T, url string, phones int, seed uint64) *crew {
+	t.Helper()
+	c := &crew{t: t, cmd: exec.Command(findNode(t), filepath.Join("..", "static", "jstest", "crew.mjs"), url, "Jonah", "meadow-walk-3", strconv.Itoa(phones), strconv.FormatUint(seed, 10))}
 	c.cmd.Stderr = os.Stderr
 	var err error
 	if c.in, err = c.cmd.StdinPipe(); err != nil {

@@ -3,8 +3,10 @@ package web
 import (
 	"io"
 	"net/url"
+	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"golang.org/x/net/html"
 
@@ -290,4 +292,57 @@ func TestClientsAreTakenInFromAFile(t *testing.T) {
 		t.Error(textOf(doc))
 	}
 	want(t, b.upload("/desk/import", map[string]string{"text": strings.Repeat("x", 9<<20)}), 413)
+}
+
+func TestALimitAboutToBeReachedIsOnTheFirstPage(t *testing.T) {
+	h := newHouse(t)
+	l := h.lawn("Alder", "Back lawn")
+	m := h.material(store.Material{ID: "feed", Kind: "fertilizer", Name: "24-0-11", Unit: "lb", Grade: store.Grade{N: 24}, Limits: store.Limits{Year: 5}})
+	p := h.phone(store.Crew, "phone-1")
+	b := h.as(store.Manager)
+	items := map[string]string{"applicator": "crew"}
+	p.applied(l, m, "8", items, "2026-08-27T10:30:00-04:00") // 8 lb on 2,150 sq ft: 3.72 lb on 1,000, below four fifths of 5
+	if doc := b.page("/desk/"); first(doc, "h2", "id=h-near").Data != "" {
+		t.Errorf("too early: %s", textOf(doc))
+	}
+	p.applied(l, m, "1", items, "2026-08-27T11:30:00-04:00") // 4.19
+	doc := b.page("/desk/")
+	if text := textOf(doc); !strings.Contains(text, "1 zone about to reach a limit") || !strings.Contains(text, "24-0-11: 4.19 lb") {
+		t.Errorf("no row: %s", text)
+	}
+	rows := 0
+	for _, list := range every(doc, "table", "class=rows") {
+		rows += len(every(first(list, "tbody"), "tr"))
+	}
+	if ahead := len(every(first(doc, "section", "aria-labelledby=h-ahead"), "tr")); numberIn(t, doc) != rows-max(0, ahead-1) {
+		t.Errorf("%d are counted, %d listed, %d of them ahead", numberIn(t, doc), rows, ahead-1)
+	}
+	if other := b.page("/desk/clients"); textOf(first(other, "a", "href=/desk/")) == "" || !strings.Contains(textOf(other), "("+strconv.Itoa(numberIn(t, doc))+")") {
+		t.Error("another page counts otherwise")
+	}
+}
+
+func TestSigningOffLeadsOnToTheNextVisit(t *testing.T) {
+	h := newHouse(t)
+	one, two := h.lawn("Alder", "Lawn"), h.lawn("Birch", "Lawn")
+	p := h.phone(store.Crew, "phone-1")
+	c, option, _ := h.choice()
+	for _, l := range []lawn{one, two} {
+		p.reading(l.visit, l.zones[0], c.ID, option, "2026-08-27T10:30:00-04:00")
+		p.handIn(l.visit, "2026-08-27T11:30:00-04:00")
+		h.now = h.now.Add(time.Minute)
+	}
+	b := h.as(store.Manager)
+	doc := b.page("/desk/visits/" + one.visit.ID)
+	if to := value(first(doc, "a", "data-key=n"), "href"); to != "/desk/visits/"+two.visit.ID {
+		t.Errorf("the next visit is %q", to)
+	}
+	doc = b.follow("/desk/visits/"+one.visit.ID+"/sign-off", url.Values{"next": {value(first(doc, "button", "data-key=s"), "value")}})
+	if !strings.Contains(textOf(first(doc, "h1")), "Birch") || first(doc, "a", "data-key=n").Data != "" {
+		t.Errorf("after the first: %s", textOf(doc))
+	}
+	doc = b.follow("/desk/visits/"+two.visit.ID+"/sign-off", url.Values{"next": {value(first(doc, "button", "data-key=s"), "value")}})
+	if !strings.Contains(textOf(doc), "Nothing") && numberIn(t, doc) != 0 {
+		t.Errorf("after the last: %s", textOf(doc))
+	}
 }

@@ -1,4 +1,4 @@
-// The desk's keys: j and k move over rows, Enter opens, s signs off after a question, ? explains. Everything works
+// The desk's keys: j and k move over rows, Enter opens, s signs off after a question, n goes to the next visit, ? explains. Everything works
 // without this module too.
 
 /** @param {EventTarget | null} target whether a person is typing there */
@@ -36,7 +36,7 @@ function move(step) {
 /** Presses what the page offers under a key, after its question. @param {string} key */
 function press(key) {
   const button = document.querySelector(`[data-key="${key}"]`);
-  if (!(button instanceof HTMLButtonElement)) return;
+  if (!(button instanceof HTMLButtonElement || button instanceof HTMLAnchorElement)) return;
   button.focus();
   button.click();
 }
@@ -49,7 +49,7 @@ function explain() {
 }
 
 /** @type {Record<string, () => void>} */
-const actions = { j: () => move(1), k: () => move(-1), s: () => press("s"), "?": explain };
+const actions = { j: () => move(1), k: () => move(-1), s: () => press("s"), n: () => press("n"), "?": explain };
 
 /** @param {KeyboardEvent} event */
 function onKey(event) {

@@ -8,6 +8,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"sync/atomic"
 	"time"
 
 	_ "modernc.org/sqlite" // the driver
@@ -28,6 +29,7 @@ type DB struct {
 
 	broken brokenFlag
 	slow   slowNote
+	writes atomic.Int64
 }
 
 // readers is how many pages are read at once; more would only wait for the processor.

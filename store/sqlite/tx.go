@@ -43,8 +43,14 @@ func (db *DB) run(ctx context.Context, handle *sql.DB, opts *sql.TxOptions, keep
 	if err := f(&tx{Tx: began, ctx: ctx, now: db.moment(), kept: keeps}); err != nil {
 		return err
 	}
-	return began.Commit()
+	if err = began.Commit(); err == nil && handle == db.writer {
+		db.writes.Add(1)
+	}
+	return err
 }
+
+// Writes counts what this program has written since it opened the database: what was read at one count still stands at the same count.
+func (db *DB) Writes() int64 { return db.writes.Load() }
 
 // moment is now as it is stored.
 func (db *DB) moment() time.Time { return db.now().UTC().Truncate(time.Millisecond) }

@@ -44,7 +44,9 @@ func (d *Desk) calendarOf(r *http.Request, a asking) (store.Person, string, erro
 }
 
 // Calendar tells of the address at which a person's visits, windows and follow-ups are read as a calendar.
-func (d *Desk) Calendar(w http.ResponseWriter, r *http.Request) error { return d.drawCalendar(w, r, "") }
+func (d *Desk) Calendar(w http.ResponseWriter, r *http.Request) error {
+	return d.drawCalendar(w, r, "")
+}
 
 func (d *Desk) drawCalendar(w http.ResponseWriter, r *http.Request, fresh string) error {
 	a, err := d.asking(r)

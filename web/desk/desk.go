@@ -28,6 +28,8 @@ type Desk struct {
 	tls     bool
 	texts   map[string]page.Words
 	guesses *httprate.RateLimiter
+	lately  memo[late]
+	firstly memo[page.NeedsView]
 }
 
 // Store is everything the desk asks of the database; each page's part is declared beside it.
@@ -103,7 +105,7 @@ func (d *Desk) asking(r *http.Request) (asking, error) {
 
 // frame is what stands around a page. Modules are the desk's own; the flash is what the press before did.
 func (d *Desk) frame(r *http.Request, a asking, now, title string) (page.Frame, error) {
-	n, err := d.waiting(r.Context())
+	n, err := d.waiting(r.Context(), a)
 	if err != nil {
 		return page.Frame{}, err
 	}

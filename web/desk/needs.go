@@ -15,10 +15,11 @@ type needsStore interface {
 	Clients(ctx context.Context) ([]store.Client, error)
 	Properties(ctx context.Context, client string) ([]store.Property, error)
 	People(ctx context.Context, active bool) ([]store.Person, error)
+	Writes() int64
 }
 
-// waiting counts what waits for a person: the rows of the first page's first four lists.
-func (d *Desk) waiting(ctx context.Context) (int, error) {
+// waiting counts what waits for a person: the rows of the first page's lists, but for those that are with the crew.
+func (d *Desk) waiting(ctx context.Context, a asking) (int, error) {
 	asides, err := d.openAsides(ctx)
 	if err != nil {
 		return 0, err
@@ -32,7 +33,11 @@ func (d *Desk) waiting(ctx context.Context) (int, error) {
 		return 0, err
 	}
 	silent, err := d.silent(ctx)
-	return len(asides) + len(visits) + len(wanting) + len(silent), err
+	if err != nil {
+		return 0, err
+	}
+	l, err := d.late(ctx, a)
+	return len(asides) + len(visits) + len(wanting) + len(silent) + len(l.overdue) + len(l.near), err
 }
 
 // Needs is the first page: what needs a person, worst first.
@@ -41,7 +46,7 @@ func (d *Desk) Needs(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v, err := d.needs(r.Context(), a)
+	v, err := d.firstly.of(d.state(a), func() (page.NeedsView, error) { return d.needs(r.Context(), a) })
 	if err != nil {
 		return err
 	}
@@ -49,7 +54,7 @@ func (d *Desk) Needs(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	f.Needs = len(v.Asides) + len(v.Waiting) + len(v.Wanting) + len(v.Silent)
+	f.Needs = len(v.Asides) + len(v.Waiting) + len(v.Wanting) + len(v.Silent) + len(v.Overdue) + len(v.Near)
 	return page.Write(w, r, http.StatusOK, page.Needs(f, v))
 }
 
@@ -69,9 +74,11 @@ func (d *Desk) needs(ctx context.Context, a asking) (page.NeedsView, error) {
 	if v.Silent, err = d.silentRows(ctx, a, names); err != nil {
 		return v, err
 	}
-	if v.Overdue, err = d.overdueRows(ctx, a, names); err != nil {
+	l, err := d.late(ctx, a)
+	if err != nil {
 		return v, err
 	}
+	v.Overdue, v.Near = l.overdue, l.near
 	visits, err := d.db.Visits(ctx, store.VisitFilter{States: []store.VisitState{store.HandedIn, store.SentBack, store.Planned, store.UnderWay}, AtWork: true})
 	if err != nil {
 		return v, err

@@ -4,12 +4,14 @@ import (
 	"context"
 	"io"
 	"net/http"
+	"net/url"
 
 	"github.com/google/uuid"
 
 	"swardbook/diagnose"
 	"swardbook/store"
 	"swardbook/store/intake"
+	"swardbook/web/page"
 )
 
 type reviewStore interface {
@@ -92,7 +94,11 @@ func (d *Desk) SignOff(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	review := store.Review{ID: uuid.NewString(), Visit: v.ID, Kind: "sign off", By: a.who.ID, At: d.now()}
-	return done(w, r, d.db.AddReview(r.Context(), review), "/desk/", "sign-off")
+	to := "/desk/"
+	if form, err := page.ReadForm(a.words, r); err == nil && form.V("next") != "" {
+		to = "/desk/visits/" + url.PathEscape(form.V("next")) // on to the next one that waits
+	}
+	return done(w, r, d.db.AddReview(r.Context(), review), to, "sign-off")
 }
 
 // handedIn is the visit asked for, which must be waiting for the office.

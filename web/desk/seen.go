@@ -31,6 +31,10 @@ func (d *Desk) seen(ctx context.Context, a asking, o opened, z *page.ZoneView) e
 	for _, c := range d.know().Bundle.Checks {
 		if c.Kind == checks.Photo {
 			z.Photos = append(z.Photos, d.photoViews(ctx, a, o, here[c.ID])...)
+			for _, p := range d.photoViews(ctx, a, o, before[c.ID]) {
+				p.Earlier, p.Caption = true, a.words.T("visit.photo.earlier", "caption", p.Caption)
+				z.Photos = append(z.Photos, p)
+			}
 		}
 	}
 	z.Disputes = d.disputeViews(a, o, here)

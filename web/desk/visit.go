@@ -45,6 +45,9 @@ func (d *Desk) drawVisit(w http.ResponseWriter, r *http.Request, status int, wro
 		return err
 	}
 	v.Back = wrong.back
+	if v.Next, err = d.nextVisit(r.Context(), a, o.visit.ID); err != nil {
+		return err
+	}
 	if v.Shared, err = d.sharedView(r.Context(), a, o); err != nil {
 		return err
 	}
@@ -60,6 +63,7 @@ func (d *Desk) drawVisit(w http.ResponseWriter, r *http.Request, status int, wro
 	if err != nil {
 		return err
 	}
+	f.Modules = append(f.Modules, "photo.js")
 	return page.Write(w, r, status, page.Visit(f, v))
 }
 

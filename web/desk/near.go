@@ -1,0 +1,106 @@
+package desk
+
+import (
+	"context"
+	"fmt"
+	"sync"
+	"time"
+
+	"swardbook/store"
+	"swardbook/store/record"
+	"swardbook/web/page"
+)
+
+// memo keeps what was worked out until anything is written or a minute is over.
+type memo[T any] struct {
+	mu    sync.Mutex
+	key   string
+	value T
+}
+
+// of returns what is kept under key, or works it out.
+func (m *memo[T]) of(key string, make func() (T, error)) (T, error) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	if m.key == key {
+		return m.value, nil
+	}
+	value, err := make()
+	if err == nil {
+		m.key, m.value = key, value
+	}
+	return value, err
+}
+
+// late are the rows that the passing of days brings: steps past their day, and limits about to be reached.
+type late struct {
+	overdue []page.OverdueRow
+	near    []page.NearRow
+}
+
+// state names everything a page of lists depends on but the words: a write, a minute, the firm.
+func (d *Desk) state(a asking) string {
+	return fmt.Sprint(d.db.Writes(), " ", d.now().Truncate(time.Minute).Unix(), " ", a.firm, " ", a.who.Lang, " ", d.know().Edition)
+}
+
+func (d *Desk) late(ctx context.Context, a asking) (late, error) {
+	return d.lately.of(d.state(a), func() (l late, err error) {
+		names, err := d.names(ctx)
+		if err != nil {
+			return l, err
+		}
+		if l.overdue, err = d.overdueRows(ctx, a, names); err != nil {
+			return l, err
+		}
+		l.near, err = d.nearRows(ctx, a, names)
+		return l, err
+	})
+}
+
+// nearRows are the zones that are about to reach a limit of this calendar year.
+func (d *Desk) nearRows(ctx context.Context, a asking, names names) ([]page.NearRow, error) {
+	firm, err := d.recordFirm(ctx)
+	if err != nil {
+		return nil, err
+	}
+	year := d.now().In(a.place).Format("2006")
+	list, err := d.db.Applications(ctx, store.ApplicationFilter{FromDay: year + "-01-01", ToDay: year + "-12-31"})
+	if err != nil || len(list) == 0 {
+		return nil, err
+	}
+	material, err := d.materialOf(ctx)
+	if err != nil {
+		return nil, err
+	}
+	by := map[string][]store.Application{}
+	var order []string
+	for _, x := range list {
+		if by[x.Property] == nil {
+			order = append(order, x.Property)
+		}
+		by[x.Property] = append(by[x.Property], x)
+	}
+	var rows []page.NearRow
+	for _, property := range order {
+		for _, t := range d.book().Totals(year, record.Current(by[property]), material) {
+			near := t.Near(firm)
+			if len(near) == 0 {
+				continue
+			}
+			z, err := d.db.Zone(ctx, t.Zone)
+			if err != nil || !z.Archived.IsZero() || !names.properties[property].Archived.IsZero() {
+				continue // a zone that is gone from the lists, or that no phone has sent yet
+			}
+			row := page.NearRow{URL: "/desk/properties/" + property + "/work", Address: names.address(property), Zone: z.Name}
+			for _, n := range near {
+				row.Reasons = append(row.Reasons, page.Reason{Kind: "ask", Say: nearSays(a, n)})
+			}
+			rows = append(rows, row)
+		}
+	}
+	return rows, nil
+}
+
+func nearSays(a asking, n record.Nearing) string {
+	return a.words.T("near."+n.What, "name", n.Name, "sum", a.rate(n.Sum, n.Unit), "limit", a.rate(n.Limit, n.Unit))
+}

@@ -84,7 +84,7 @@ type judge struct {
 	zones     map[string]string // zone → property, those made in this push too
 	people    map[string]*store.Person
 	visits    map[string]*store.Visit
-	had       map[string]*bool // visit and person
+	had       map[string]*bool               // visit and person
 	applied   map[string][]store.Application // property → records of this push
 	materials map[string]*store.Material
 	users     map[string]bool // who sent from this device so far; nil before it is needed

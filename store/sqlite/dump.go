@@ -14,8 +14,8 @@ import (
 	"swardbook/migrations"
 )
 
-// notDumped are tables that can be made anew, or that only say who is signed in just now.
-var notDumped = []string{"migrations", "meta", "noted", "findable", "sessions", "codes"}
+// notDumped are tables that can be made anew, that only say who is signed in just now, or that hold secrets in the clear.
+var notDumped = []string{"migrations", "meta", "noted", "findable", "sessions", "codes", "factors", "recovery_codes"}
 
 // Snapshot is one state of the whole database.
 type Snapshot struct{ t *tx }

@@ -45,7 +45,7 @@ func (d *Desk) Share(w http.ResponseWriter, r *http.Request) error {
 		if err != nil {
 			return err
 		}
-		if len(part.Visits) > 0 {
+		if len(part.Visits)+len(part.Off) > 0 {
 			v.Properties = append(v.Properties, part)
 		}
 	}
@@ -61,7 +61,7 @@ func (d *Desk) shareProperty(r *http.Request, a asking, p history.PropertyRecord
 		}
 		out.Visits = append(out.Visits, shareVisit(a, d.know(), v))
 	}
-	if len(out.Visits) == 0 {
+	if only != "" && !slices.ContainsFunc(p.Visits, func(v history.VisitRecord) bool { return v.Visit.ID == only }) {
 		return out, nil
 	}
 	work, err := d.workOf(r.Context(), p.Property.ID)

@@ -48,7 +48,7 @@ func TestWork(t *testing.T) {
 	desk := startBrowser(t, t.TempDir(), august).open(1440, 900, false, o.url("/sign-in?next=/desk/"))
 	desk.signIn("Tamsin", "thistle-desk-7")
 	signPlan(t, desk, picture)
-	desk.goTo(o.url("/desk/load?day=2026-08-28"))
+	desk.goTo(o.url("/desk/load?day=2026-08-27"))
 	desk.holds("5.7 lb")
 	picture(desk, "desk-load")
 
@@ -82,7 +82,7 @@ func agrees(o *office, phone *tab, picture func(*tab, string)) {
 	picture(phone, "phone-sums")
 }
 
-// signPlan changes an amount over the label, sees the label stand against it, changes it back, leaves steps out and signs.
+// signPlan brings a step that was gathered onto the next day's visit back to today, changes its amount over the label, sees the label stand against it, changes it back, leaves steps out and signs.
 func signPlan(t *testing.T, desk *tab, picture func(*tab, string)) {
 	t.Helper()
 	desk.press("a", "27 Millrace Lane")
@@ -90,9 +90,10 @@ func signPlan(t *testing.T, desk *tab, picture func(*tab, string)) {
 	desk.waitUntil("the plan", `location.pathname.endsWith("/plan") && document.querySelector(".planned")`)
 	amount := `[...document.querySelectorAll(".planned")].find(e => e.innerText.includes("Trichlorfon"))`
 	set := func(x string) {
-		desk.eval(`(() => { const s = `+amount+`; s.querySelector(".input.short").value = `+jsText(x)+`; s.querySelector("button[value=adjust]").click(); })()`, nil)
+		desk.eval(`(() => { const s = `+amount+`; s.querySelector(".input.short").value = `+jsText(x)+`; s.querySelector("input[name=day]").value = "2026-08-27"; s.querySelector("button[value=adjust]").click(); })()`, nil)
 		desk.waitUntil("the amount "+x, amount+`?.querySelector(".input.short")?.value === `+jsText(x)+` && document.readyState === "complete"`)
 	}
+	desk.waitUntil("gathered onto the visit of the next day", amount+`.innerText.includes("by itself it would be on 27 Aug 2026")`)
 	set("10")
 	desk.waitUntil("the label", amount+`.innerText.includes("Label:") && !document.querySelector("form[action$='/plan/sign'] button")`)
 	picture(desk, "desk-plan-limit")
@@ -233,6 +234,6 @@ func addsUp(t *testing.T, o *office, desk *tab, picture func(*tab, string)) {
 			t.Errorf("the season's file lacks %q", want)
 		}
 	}
-	desk.goTo(o.url("/desk/load?day=2026-08-28"))
+	desk.goTo(o.url("/desk/load?day=2026-08-27"))
 	desk.holds("recorded")
 }

@@ -1,13 +1,18 @@
 package web
 
 import (
+	"bytes"
+	"image"
+	"image/jpeg"
 	"net/http"
 	"net/url"
+	"slices"
 	"strings"
 	"testing"
 	"time"
 
 	"swardbook/store"
+	"swardbook/store/history"
 )
 
 // signedGrubs is a lawn with grubs whose visit is signed off, with a note that is nobody's business but the office's.
@@ -56,6 +61,44 @@ func TestAClientsLinkShowsPlainWordsAndNothingElse(t *testing.T) {
 	}
 	if doc := h.as(store.Manager).page("/desk/clients/" + l.client.ID + "/links"); !strings.Contains(textOf(doc), "1×") || len(every(doc, "code", "class=address")) != 0 {
 		t.Errorf("the desk does not say that it was opened, or shows an address again: %s", textOf(doc))
+	}
+}
+
+// exifOf is a JPEG with where it was taken in it, lying on its side.
+func exifOf(t *testing.T, wide, high int) []byte {
+	t.Helper()
+	var plain bytes.Buffer
+	if err := jpeg.Encode(&plain, image.NewGray(image.Rect(0, 0, wide, high)), nil); err != nil {
+		t.Fatal(err)
+	}
+	tiff := "Exif\x00\x00MM\x00*\x00\x00\x00\x08\x00\x01\x01\x12\x00\x03\x00\x00\x00\x01\x00\x06\x00\x00\x00\x00\x00\x00GPS 47.3769 8.5417"
+	head := []byte{0xFF, 0xD8, 0xFF, 0xE1, 0, byte(len(tiff) + 2)}
+	return slices.Concat(head, []byte(tiff), plain.Bytes()[2:])
+}
+
+// A photo on a client's page is upright and holds nothing but the picture: no place, no camera.
+func TestAClientsPhotosDoNotSayWhereTheyWereTaken(t *testing.T) {
+	raw := exifOf(t, 60, 40)
+	if !bytes.Contains(raw, []byte("GPS")) {
+		t.Fatal("the photo has no place to lose")
+	}
+	clean, err := history.Picture(raw, 30)
+	if err != nil {
+		t.Fatal(err)
+	}
+	size, kind, err := image.DecodeConfig(bytes.NewReader(clean))
+	if err != nil || kind != "jpeg" || size.Width != 20 || size.Height != 30 {
+		t.Errorf("%s of %d × %d, %v", kind, size.Width, size.Height, err)
+	}
+	for _, trace := range []string{"GPS", "Exif", "8.5417"} {
+		if bytes.Contains(clean, []byte(trace)) {
+			t.Errorf("%q is still in it", trace)
+		}
+	}
+	for _, bad := range [][]byte{nil, []byte("no picture"), raw[:40]} {
+		if _, err := history.Picture(bad, 30); err == nil {
+			t.Errorf("%d bytes pass for a picture", len(bad))
+		}
 	}
 }
 

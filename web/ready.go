@@ -20,6 +20,7 @@ func (s *server) safety() []route.Route {
 func ownerRoutes(d Deps) []route.Route {
 	o := d.Desk
 	return []route.Route{
+		{Method: "GET", Pattern: "/desk/whole", Audience: route.Owner, Handler: o.Whole},
 		{Method: "GET", Pattern: "/desk/house", Audience: route.Owner, Handler: o.House},
 		{Method: "POST", Pattern: "/desk/house/phones/{device}", Audience: route.Owner, Handler: o.Withdraw},
 		{Method: "GET", Pattern: "/desk/audit", Audience: route.Owner, Handler: o.Audit},

@@ -3,6 +3,7 @@ package history
 import (
 	"cmp"
 	"context"
+	"math"
 	"slices"
 
 	"swardbook/diagnose/checks"
@@ -52,6 +53,7 @@ type CheckLine struct {
 	Values    []*float64
 	Typed     []string
 	Estimates []*Estimate // of Values
+	Top       float64     // the most it can be
 	Limits    []Limit     // between the states that the numbers mean, rising
 	Change    *Change     // from the first number to the last; nil without two
 }
@@ -192,7 +194,10 @@ func zoneVisit(zr ZoneRecord) ZoneVisit {
 // checkLine follows one check over the visits; false when it was never a number.
 func checkLine(know *knowledge.Loaded, c checks.Check, days []string, visits []ZoneVisit) (CheckLine, bool) {
 	n := len(visits)
-	line := CheckLine{Check: c.ID, Values: make([]*float64, n), Typed: make([]string, n), Estimates: make([]*Estimate, n)}
+	line := CheckLine{Check: c.ID, Values: make([]*float64, n), Typed: make([]string, n), Estimates: make([]*Estimate, n), Top: math.Inf(1)}
+	if c.Hard != nil {
+		line.Top = c.Hard.High
+	}
 	ruler := rulerOf(know, c)
 	var known []Estimate
 	for i, v := range visits {

@@ -8,7 +8,7 @@ import (
 
 // sizes of a property's picture, in millimetres
 const (
-	pastW               = 210
+	pastW               = 236
 	pastLeft, pastRight = 46, 168
 	pastHead            = 12
 	zoneHead, axisHigh  = 6.5, 5
@@ -88,7 +88,7 @@ func (s *pastScene) visits() {
 	for _, v := range s.past.Visits {
 		x := s.x(v.Day)
 		s.Marks = append(s.Marks, Mark{Class: "visit", Points: [][2]float64{{x, pastHead - 4}, {x, s.H - 2}}})
-		if x-free >= 17 {
+		if x-free >= 20 {
 			s.Labels = append(s.Labels, SceneText{X: x - 8, Y: pastHead - 5.5, Text: v.Day})
 			free = x
 		}
@@ -192,9 +192,9 @@ func (l CheckLine) spans() (low, high float64) {
 	}
 	room := (high - low) * 0.06
 	if low >= 0 {
-		return math.Max(0, low-room), high + room
+		return math.Max(0, low-room), math.Min(l.Top, high+room)
 	}
-	return low - room, high + room
+	return low - room, math.Min(l.Top, high+room)
 }
 
 // Says is an estimate as a person reads it: the number, its unit and its bounds.

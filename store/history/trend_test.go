@@ -143,7 +143,7 @@ func TestThePictureOfAProperty(t *testing.T) {
 		Applied: []ApplicationRecord{{Application: store.Application{Day: "2025-01-01", Name: "Urea"}, Zones: []AppliedRecord{{AppliedZone: store.AppliedZone{Zone: "z"}}}}},
 		Zones: []ZonePast{{Zone: store.Zone{ID: "z", Name: `<i>Bank`}, Visits: make([]ZoneVisit, 3),
 			Causes: []CauseLine{{Label: "Grubs", Values: []*float64{at(0.9), nil, at(0.1)}}, {Label: "Drought", Values: []*float64{at(0.1), at(0.4), at(0.1)}}},
-			Lines:  []CheckLine{{Check: "cover", Label: "Cover", Unit: "%", Values: []*float64{at(22), nil, at(60)}, Estimates: []*Estimate{e("2024-05-04", 22), nil, e("2026-08-27", 60)}, Limits: []Limit{{At: 50}, {At: 90}}}}}}}
+			Lines:  []CheckLine{{Check: "cover", Top: 100, Label: "Cover", Unit: "%", Values: []*float64{at(22), nil, at(60)}, Estimates: []*Estimate{e("2024-05-04", 22), nil, e("2026-08-27", 60)}, Limits: []Limit{{At: 50}, {At: 90}}}}}}}
 	s := past.Scene("Bank over time", 0.4, []string{"cover"})
 	for _, m := range s.Marks {
 		for _, p := range m.Points {

@@ -5,6 +5,7 @@ import (
 	"math"
 	"net/http"
 	"slices"
+	"strconv"
 	"strings"
 
 	"swardbook/diagnose"
@@ -203,14 +204,19 @@ func trendSays(w page.Words, l history.CheckLine) page.Trend {
 	}
 	t := page.Trend{Sure: c.Sure(), Say: w.T(key, "check", l.Label, "first", l.Says(c.First), "last", l.Says(c.Last), "from", shortDay(c.First.Day), "to", shortDay(c.Last.Day))}
 	if c.SlopeErr > 0 {
-		t.Rate = w.T("past.slope", "by", signed(c.Slope), "err", figure(math.Abs(c.SlopeErr)), "unit", l.Unit, "n", c.Visits)
+		t.Rate = w.T("past.slope", "by", signed(c.Slope, c.SlopeErr), "err", within(c.SlopeErr, c.SlopeErr), "unit", l.Unit, "n", c.Visits)
 	}
 	return t
 }
 
+// within writes a number as finely as its error is worth: to the error's first digit.
+func within(x, off float64) string {
+	return strconv.FormatFloat(x, 'f', max(0, int(math.Ceil(-math.Log10(off)))), 64)
+}
+
 // signed writes a number with its sign.
-func signed(x float64) string {
-	text := figure(x)
+func signed(x, off float64) string {
+	text := within(x, off)
 	if rest, negative := strings.CutPrefix(text, "-"); negative {
 		return "−" + rest
 	}

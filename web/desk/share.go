@@ -1,9 +1,12 @@
 package desk
 
 import (
+	"context"
+	"encoding/base64"
 	"net/http"
 	"slices"
 	"strconv"
+	"strings"
 	"time"
 
 	"swardbook/diagnose/knowledge"
@@ -64,6 +67,8 @@ func (d *Desk) shareProperty(r *http.Request, a asking, p history.PropertyRecord
 	if only != "" && !slices.ContainsFunc(p.Visits, func(v history.VisitRecord) bool { return v.Visit.ID == only }) {
 		return out, nil
 	}
+	out.Pairs = d.sharePhotos(a, p, only)
+	out.Next = shareNext(p.Next)
 	work, err := d.workOf(r.Context(), p.Property.ID)
 	if err != nil {
 		return out, err
@@ -76,6 +81,54 @@ func (d *Desk) shareProperty(r *http.Request, a asking, p history.PropertyRecord
 		}
 	}
 	return out, nil
+}
+
+// sharePixels is how wide a photo on a client's page is.
+const sharePixels = 640
+
+// sharePhotos are each zone's first and last photo on what the link shows, within the page: made anew, so that nothing is in them but the picture.
+func (d *Desk) sharePhotos(a asking, p history.PropertyRecord, only string) []page.SeasonPair {
+	var shown []history.VisitRecord
+	for _, v := range p.Visits {
+		if v.Visit.State == store.SignedOff && (only == "" || v.Visit.ID == only) {
+			shown = append(shown, v)
+		}
+	}
+	var out []page.SeasonPair
+	for _, pair := range history.Pairs(shown) {
+		told := photoPair(a.words, pair, "")
+		told.Photos = slices.DeleteFunc(told.Photos, func(x page.PhotoView) bool { return !d.hasPhoto(context.Background(), x.URL) })
+		for i := range told.Photos {
+			raw, err := d.photoBytes(told.Photos[i].URL)
+			if err == nil {
+				raw, err = history.Picture(raw, sharePixels)
+			}
+			told.Photos[i].URL = ""
+			if err == nil {
+				told.Photos[i].URL = "data:image/jpeg;base64," + base64.StdEncoding.EncodeToString(raw)
+			}
+		}
+		if told.Photos = slices.DeleteFunc(told.Photos, func(x page.PhotoView) bool { return x.URL == "" }); len(told.Photos) > 0 {
+			out = append(out, told)
+		}
+	}
+	return out
+}
+
+// shareNext says what we do, what the client does, and what to expect by when.
+func shareNext(steps []history.NextStep) []page.ShareNext {
+	var out []page.ShareNext
+	for _, s := range steps {
+		next := page.ShareNext{Do: s.Do, Zones: strings.Join(s.Zones, ", "), You: s.Client, Expect: s.Result}
+		if s.Day != "" {
+			next.Day = day(s.Day)
+		}
+		if s.By != "" {
+			next.By = shortDay(s.By)
+		}
+		out = append(out, next)
+	}
+	return out
 }
 
 func shareVisit(a asking, k *knowledge.Loaded, v history.VisitRecord) page.ShareVisit {

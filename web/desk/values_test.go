@@ -106,8 +106,8 @@ func TestTrendsAreSaidWithTheirUncertainty(t *testing.T) {
 		rate   string
 	}{
 		{history.Change{First: first, Last: last, By: -13, Low: -23, High: -3}, "Weeds fell from 22 % (15–31) to 9 % (5–16), 2 May 2026 to 27 Aug 2026.", ""},
-		{history.Change{First: last, Last: first, By: 13, Low: 3, High: 23, Slope: 3.25, SlopeErr: 0.5, Visits: 4}, "Weeds rose from 9 % (5–16) to 22 % (15–31), 27 Aug 2026 to 2 May 2026.", "Slope +3.25 ± 0.5 % in 30 days, over 4 visits."},
-		{history.Change{First: first, Last: last, By: -13, Low: -30, High: 4, Slope: -3.25, SlopeErr: 2, Visits: 3}, "Weeds: 22 % (15–31) on 2 May 2026, 9 % (5–16) on 27 Aug 2026; too uncertain to call it a change.", "Slope −3.25 ± 2 % in 30 days, over 3 visits."},
+		{history.Change{First: last, Last: first, By: 13, Low: 3, High: 23, Slope: 3.25, SlopeErr: 0.5, Visits: 4}, "Weeds rose from 9 % (5–16) to 22 % (15–31), 27 Aug 2026 to 2 May 2026.", "Slope +3.2 ± 0.5 % in 30 days, over 4 visits."},
+		{history.Change{First: first, Last: last, By: -13, Low: -30, High: 4, Slope: -3.25, SlopeErr: 2, Visits: 3}, "Weeds: 22 % (15–31) on 2 May 2026, 9 % (5–16) on 27 Aug 2026; too uncertain to call it a change.", "Slope −3 ± 2 % in 30 days, over 3 visits."},
 	} {
 		line.Change = &c.change
 		if got := trendSays(w, line); got.Say != c.say || got.Rate != c.rate || got.Sure != c.change.Sure() {

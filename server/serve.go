@@ -143,6 +143,11 @@ var errDisk = errors.New("the disk did not take a write; nothing was acknowledge
 // sweepDaily compares the photos' folder with their rows at the start and every day.
 func (h *house) sweepDaily(ctx context.Context, log *slog.Logger) {
 	for {
+		if n, err := h.db.EraseDue(ctx); err != nil && ctx.Err() == nil {
+			log.Error("names whose time is over can't be erased", "error", err)
+		} else if n > 0 {
+			log.Info("names whose time was over were erased", "clients", n)
+		}
 		if found, err := h.photos.Sweep(ctx, h.now()); err != nil && ctx.Err() == nil {
 			log.Error("photos can't be compared with their rows", "error", err)
 		} else if len(found.NoFile)+len(found.NoRow)+len(found.Old) > 0 {

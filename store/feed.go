@@ -14,6 +14,7 @@ type FeedRow struct {
 
 // FeedPage is a piece of the feed. Asking again with Next goes on where it ends; More says whether there is anything yet.
 type FeedPage struct {
+	Gone []int64 // rows that were emptied since
 	Rows []FeedRow
 	Next int64
 	More bool

@@ -16,6 +16,8 @@ CREATE INDEX clashes_op ON clashes (op);
 
 CREATE INDEX diagnoses_visit ON diagnoses (visit, zone, seq);
 
+CREATE INDEX erased_ops_after ON erased_ops (after);
+
 CREATE INDEX links_client ON links (client);
 
 CREATE INDEX materials_id ON materials (id, version);
@@ -179,6 +181,22 @@ CREATE TABLE diagnoses (
 	made       TEXT NOT NULL,
 	answer     BLOB NOT NULL
 ) STRICT;
+
+CREATE TABLE erased (
+	client    TEXT PRIMARY KEY REFERENCES clients (id),
+	by_person TEXT NOT NULL,
+	at        TEXT NOT NULL,
+	held      TEXT NOT NULL -- the last day, such as "2028-08-27"
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE erased_ops (
+	seq   INTEGER PRIMARY KEY,
+	after INTEGER NOT NULL
+) STRICT;
+
+CREATE TABLE erased_photos (sha TEXT PRIMARY KEY) STRICT, WITHOUT ROWID;
+
+CREATE TABLE erasing (one INTEGER PRIMARY KEY CHECK (one = 1)) STRICT;
 
 CREATE TABLE factors (
 	person TEXT PRIMARY KEY REFERENCES people (id),
@@ -488,7 +506,7 @@ CREATE TRIGGER applications_no_update BEFORE UPDATE ON applications BEGIN SELECT
 
 CREATE TRIGGER audit_no_delete BEFORE DELETE ON audit BEGIN SELECT RAISE(ABORT, 'the audit log is append-only'); END;
 
-CREATE TRIGGER audit_no_update BEFORE UPDATE ON audit BEGIN SELECT RAISE(ABORT, 'the audit log is append-only'); END;
+CREATE TRIGGER audit_no_update BEFORE UPDATE ON audit WHEN NOT EXISTS (SELECT 1 FROM erasing) BEGIN SELECT RAISE(ABORT, 'the audit log is append-only'); END;
 
 CREATE TRIGGER calibrations_no_delete BEFORE DELETE ON calibrations BEGIN SELECT RAISE(ABORT, 'records are append-only'); END;
 
@@ -496,7 +514,7 @@ CREATE TRIGGER calibrations_no_update BEFORE UPDATE ON calibrations BEGIN SELECT
 
 CREATE TRIGGER clashes_no_delete BEFORE DELETE ON clashes BEGIN SELECT RAISE(ABORT, 'clashes are append-only'); END;
 
-CREATE TRIGGER clashes_no_update BEFORE UPDATE ON clashes BEGIN SELECT RAISE(ABORT, 'clashes are append-only'); END;
+CREATE TRIGGER clashes_no_update BEFORE UPDATE ON clashes WHEN NOT EXISTS (SELECT 1 FROM erasing) BEGIN SELECT RAISE(ABORT, 'clashes are append-only'); END;
 
 CREATE TRIGGER clients_find AFTER INSERT ON clients BEGIN
 	INSERT INTO findable (kind, id, place) VALUES ('client', new.id, '');
@@ -526,11 +544,11 @@ CREATE TRIGGER materials_no_update BEFORE UPDATE ON materials BEGIN SELECT RAISE
 
 CREATE TRIGGER ops_no_delete BEFORE DELETE ON ops BEGIN SELECT RAISE(ABORT, 'the log is append-only'); END;
 
-CREATE TRIGGER ops_no_update BEFORE UPDATE ON ops BEGIN SELECT RAISE(ABORT, 'the log is append-only'); END;
+CREATE TRIGGER ops_no_update BEFORE UPDATE ON ops WHEN NOT EXISTS (SELECT 1 FROM erasing) BEGIN SELECT RAISE(ABORT, 'the log is append-only'); END;
 
 CREATE TRIGGER plans_no_delete BEFORE DELETE ON plans BEGIN SELECT RAISE(ABORT, 'signed plans are append-only'); END;
 
-CREATE TRIGGER plans_no_update BEFORE UPDATE ON plans BEGIN SELECT RAISE(ABORT, 'signed plans are append-only'); END;
+CREATE TRIGGER plans_no_update BEFORE UPDATE ON plans WHEN NOT EXISTS (SELECT 1 FROM erasing) BEGIN SELECT RAISE(ABORT, 'signed plans are append-only'); END;
 
 CREATE TRIGGER properties_find AFTER INSERT ON properties BEGIN
 	INSERT INTO findable (kind, id, place) VALUES ('property', new.id, '');
@@ -549,11 +567,11 @@ CREATE TRIGGER repeats_no_update BEFORE UPDATE ON repeats BEGIN SELECT RAISE(ABO
 
 CREATE TRIGGER reviews_no_delete BEFORE DELETE ON reviews BEGIN SELECT RAISE(ABORT, 'reviews are append-only'); END;
 
-CREATE TRIGGER reviews_no_update BEFORE UPDATE ON reviews BEGIN SELECT RAISE(ABORT, 'reviews are append-only'); END;
+CREATE TRIGGER reviews_no_update BEFORE UPDATE ON reviews WHEN NOT EXISTS (SELECT 1 FROM erasing) BEGIN SELECT RAISE(ABORT, 'reviews are append-only'); END;
 
 CREATE TRIGGER settled_no_delete BEFORE DELETE ON settled BEGIN SELECT RAISE(ABORT, 'decisions are append-only'); END;
 
-CREATE TRIGGER settled_no_update BEFORE UPDATE ON settled BEGIN SELECT RAISE(ABORT, 'decisions are append-only'); END;
+CREATE TRIGGER settled_no_update BEFORE UPDATE ON settled WHEN NOT EXISTS (SELECT 1 FROM erasing) BEGIN SELECT RAISE(ABORT, 'decisions are append-only'); END;
 
 CREATE TRIGGER taken_notes_find AFTER INSERT ON taken_readings WHEN new.check_id = 'note' BEGIN
 	INSERT INTO findable (kind, id, place) VALUES ('note', new.id, new.visit);

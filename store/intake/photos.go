@@ -30,6 +30,8 @@ type PhotoStore interface {
 	PhotoGone(ctx context.Context, sha string) error
 	// PhotoList returns every photo that is entered as complete.
 	PhotoList(ctx context.Context) ([]store.Photo, error)
+	ErasedPhotos(ctx context.Context) ([]string, error)
+	PhotoErased(ctx context.Context, sha string) error
 }
 
 // Photos keeps the bytes of photos in a folder: ab/abcdef… once whole, ab/abcdef….part before. A file gets its final name

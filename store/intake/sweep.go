@@ -20,6 +20,9 @@ type Swept struct {
 // Sweep compares the folder with the rows. Whole files without a row are entered, parts that nobody goes on with are
 // removed, photos whose file is gone are asked for again.
 func (p *Photos) Sweep(ctx context.Context, now time.Time) (Swept, error) {
+	if err := p.Erase(ctx); err != nil {
+		return Swept{}, err
+	}
 	rows, err := p.store.PhotoList(ctx)
 	if err != nil {
 		return Swept{}, err
@@ -87,4 +90,21 @@ func (p *Photos) sweepPart(path string, d fs.DirEntry, now time.Time, found *Swe
 	defer p.leave(sha)
 	found.Old = append(found.Old, sha)
 	return p.dir.Remove(path)
+}
+
+// Erase removes the files of photos whose rows were erased.
+func (p *Photos) Erase(ctx context.Context) error {
+	list, err := p.store.ErasedPhotos(ctx)
+	if err != nil {
+		return err
+	}
+	for _, sha := range list {
+		if err := p.dir.Remove(whole(sha)); err != nil && !errors.Is(err, fs.ErrNotExist) {
+			return photoFault(sha, err)
+		}
+		if err := p.store.PhotoErased(ctx, sha); err != nil {
+			return err
+		}
+	}
+	return nil
 }

@@ -153,7 +153,7 @@ var quiet = map[string]string{
 	"change": "is how a line is written", "noteAll": "follows from the log", "commit": "what phones recorded is its own log", "AddSession": "signing in changes nobody's rights",
 	"RenewSession": "a session that goes on", "EndSession": "somebody signs out", "UseCode": "writes its own line", "PhotoDone": "follows from the log",
 	"PhotoGone": "follows from the disk", "SaveDiagnosis": "the engine's answer, kept as it is", "OpenLink": "a client looked; the link itself keeps when",
-	"BeginFactor": "nothing is in force yet", "UseFactor": "somebody signs in",
+	"PhotoErased": "follows from the disk", "BeginFactor": "nothing is in force yet", "UseFactor": "somebody signs in",
 	"OpenCalendar": "a calendar looked; its address keeps when",
 }
 

@@ -78,6 +78,11 @@ func (db *DB) Feed(ctx context.Context, since int64, limit int, visits []string)
 		w.and("o.visit IN (SELECT value FROM json_each(?))", string(ids))
 	}
 	err = db.read(ctx, func(t *tx) error {
+		gone, err := all(t, scanNumber, `SELECT seq FROM erased_ops WHERE after >= $1 ORDER BY seq`, since)
+		if err != nil {
+			return err
+		}
+		defer func() { page.Gone = gone }()
 		rows, err := all(t, scanFeedRow, `SELECT o.seq, o.id, o.device, o.stamp, o.raw, o.aside <> '' AND coalesce(s.how, '') <> 'taken'
 			FROM ops o LEFT JOIN settled s ON s.op = o.id`+w.text+` ORDER BY o.seq LIMIT ?`, append(w.args, limit+1)...)
 		if err != nil {
@@ -92,6 +97,11 @@ func (db *DB) Feed(ctx context.Context, since int64, limit int, visits []string)
 		return err
 	})
 	return page, err
+}
+
+func scanNumber(row scanner) (n int64, err error) {
+	err = row.Scan(&n)
+	return n, err
 }
 
 func scanFeedRow(row scanner) (r store.FeedRow, err error) {

@@ -130,7 +130,7 @@ func (k *taking) compare(it store.Item) error {
 		return err
 	}
 	k.res.Aside = k.res.Aside || aside != ""
-	if sameContent(raw, it.Raw) {
+	if string(raw) == "{}" || sameContent(raw, it.Raw) { // emptied: it does not come back
 		return nil
 	}
 	k.res.Clash = append(k.res.Clash, it.N)

@@ -51,6 +51,7 @@ type Store interface {
 	auditStore
 	codeStore
 	factorStore
+	eraseStore
 }
 
 type firmStore interface {

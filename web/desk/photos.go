@@ -13,6 +13,7 @@ import (
 type Photos interface {
 	Open(ctx context.Context, sha string) (*os.File, store.Photo, error)
 	Take(ctx context.Context, sha, typ string, raw []byte) (fresh bool, err error)
+	Erase(ctx context.Context) error
 }
 
 func (d *Desk) hasPhoto(ctx context.Context, sha string) bool {

@@ -243,3 +243,6 @@ func (o *office) PhotoGone(_ context.Context, sha string) error {
 	delete(o.photos, sha)
 	return nil
 }
+
+func (o *office) ErasedPhotos(context.Context) ([]string, error) { return nil, nil }
+func (o *office) PhotoErased(context.Context, string) error      { return nil }

@@ -62,7 +62,7 @@ func (f *Field) feed(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	out := FeedPage{Epoch: epoch, Next: page.Next, More: page.More, Rows: []FeedRow{}, Gone: []int64{}}
+	out := FeedPage{Epoch: epoch, Next: page.Next, More: page.More, Rows: []FeedRow{}, Gone: append([]int64{}, page.Gone...)}
 	for _, row := range page.Rows {
 		out.Rows = append(out.Rows, FeedRow{Seq: row.Seq, ID: row.ID, Device: row.Device, Stamp: row.Stamp, Aside: row.Aside, Op: valid(row.Raw)})
 	}

@@ -69,12 +69,17 @@ func TestTheLawHoldsNameAndAddress(t *testing.T) {
 	h := newHouse(t)
 	h.must(h.DB.Exec(t.Context(), `INSERT INTO applications (id, seq, visit, property, day, material, version, corrects, author, device, n, at, stamp, body, missing, flags)
 		VALUES ('a', 0, $1, $2, '2026-08-20', '', 0, '', '', '', 0, '', '', '{}', '[]', '[]')`, h.visit, h.property.ID))
+	_, err := h.DB.Erase(t.Context(), "odalys-fenwright", nil, nil)
+	wantKind(t, err, store.Conflict) // something was put down on a visit that is not finished
+	h.must(h.DB.AddReview(t.Context(), store.Review{ID: "r", Visit: h.visit, Kind: "sign off", By: "iris"}))
 	e, err := h.DB.Erase(t.Context(), "odalys-fenwright", nil, nil)
 	h.must(err)
 	if e.Held != "2028-08-20" {
 		t.Errorf("held until %q", e.Held)
 	}
-	names := func() string { return strings.Join(h.texts(`SELECT name FROM clients UNION ALL SELECT address FROM properties`), ", ") }
+	names := func() string {
+		return strings.Join(h.texts(`SELECT name FROM clients UNION ALL SELECT address FROM properties`), ", ")
+	}
 	if got := names(); got != "Odalys Fenwright, 14 Alder Rise" {
 		t.Error(got)
 	}

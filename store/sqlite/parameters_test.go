@@ -15,7 +15,7 @@ var queryAt = map[string]int{"exec": 0, "row": 0, "query": 0, "execOne": 1, "all
 	"readings": 1, "unless": 1}
 
 // carriers hand a query on that was given to them, or run files and lists of constants.
-var carriers = []string{"exec", "execOne", "row", "query", "all", "one", "apply", "prepare", "checkWriter", "readings", "unless", "inserts", "addRow"}
+var carriers = []string{"exec", "execOne", "row", "query", "all", "one", "apply", "prepare", "checkWriter", "readings", "unless", "erase", "inserts", "addRow"}
 
 // TestSQLIsMadeOfConstants reads the source: what people typed reaches the database as a parameter, never as text. A query is put
 // together of literals, constants, conditions gathered by where (whose values are parameters too) and a quoted name of a table.

@@ -31,7 +31,6 @@ class VisitPage {
   tape() {
     const host = part('tape');
     host.replaceChildren();
-    part('add').elements.area.placeholder = this.page.say(this.view.metric ? 'units.m2' : 'units.ft2');
     new Taping(this.page, host, (sqft) => { part('add').elements.area.value = this.view.metric ? `${sqft} sq ft` : sqft; });
   }
 
@@ -41,6 +40,7 @@ class VisitPage {
     this.view = view;
     this.visit = view.visits.get(this.id);
     if (!this.visit) return show(part('about'), el('p', { class: 'empty' }, say('visit.gone')), el('a', { class: 'btn', href: '/field/' }, say('field.to_day')));
+    part('add').elements.area.placeholder = say(view.metric ? 'units.m2' : 'units.ft2');
     const { property, client } = view.place(this.visit);
     part('title').textContent = property?.address ?? say('visit.unknown');
     part('sub').textContent = [client?.name, say(`state.${this.visit.state}`)].filter(Boolean).join(' · ');

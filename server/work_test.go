@@ -78,7 +78,7 @@ func agrees(o *office, phone *tab, picture func(*tab, string)) {
 	phone.goTo(o.url("/field/"))
 	phone.press("a.row-link", "27 Millrace Lane")
 	phone.waitUntil("the completed record", `document.querySelector("[data-work]")?.innerText.includes("18.25 lb") && !document.querySelector("[data-work]").innerText.includes("still missing")`)
-	phone.waitUntil("the sums", `/N 1.52 lb on 1000 sq ft/.test(document.querySelector("[data-sums]")?.innerText) && /trichlorfon 8.1 lb on an acre/i.test(document.querySelector("[data-sums]").innerText)`)
+	phone.waitUntil("the sums", `/N 1.52 lb on 1000 sq ft/.test(document.querySelector("[data-sums]")?.textContent) && /trichlorfon 8.1 lb on an acre/i.test(document.querySelector("[data-sums]").textContent)`)
 	picture(phone, "phone-sums")
 }
 

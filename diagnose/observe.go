@@ -46,6 +46,7 @@ const (
 	fromMean  = "mean"
 	fromRange = "range"
 	fromMax   = "max"
+	fromSum   = "sum"
 )
 
 // yielded makes the observation that value yields; false when it says nothing.
@@ -68,10 +69,20 @@ func yielded(y checks.Yield, v checks.Value) (Observed, bool) {
 		o.Number = &n
 	case fromRange:
 		o.Number = &Number{Mean: slices.Max(v.Numbers) - slices.Min(v.Numbers), N: 1}
+	case fromSum:
+		o.Number = &Number{Mean: sum(v.Numbers), N: 1}
 	case fromMax:
 		o.Number = &Number{Mean: slices.Max(v.Numbers), N: 1}
 	}
 	return o, o.Number != nil
+}
+
+func sum(xs []float64) float64 {
+	total := 0.0
+	for _, x := range xs {
+		total += x
+	}
+	return total
 }
 
 // Average is the mean, sample standard deviation and count of xs.

@@ -52,7 +52,7 @@ func startBrowser(t testing.TB, profile, clock string) *browser {
 		t.Fatal(err)
 	}
 	cmd := exec.Command(path, "--headless=new", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-		"--disable-background-networking", "--disable-component-update", "--disable-sync", "--disable-dev-shm-usage",
+		"--use-fake-device-for-media-stream", "--use-fake-ui-for-media-stream", "--disable-background-networking", "--disable-component-update", "--disable-sync", "--disable-dev-shm-usage",
 		"--host-resolver-rules=MAP office.example 127.0.0.1", "--remote-debugging-port=0", "--user-data-dir="+profile, "about:blank")
 	cmd.SysProcAttr = &syscall.SysProcAttr{Setpgid: true}
 	if err := cmd.Start(); err != nil {

@@ -13,6 +13,8 @@ const (
 	Measure  Kind = "measure"  // one number with a unit
 	Repeated Kind = "repeated" // several numbers with one unit
 	Count    Kind = "count"    // whole or fractional count per area, one or several
+	Mix      Kind = "mix"      // a share in percent for each of several options, together at most a hundred
+	Place    Kind = "place"    // spots on the sketch of a zone, in percent from its left and from its far edge
 	Note     Kind = "note"     // free text
 	Photo    Kind = "photo"    // a photo, by the SHA-256 of its bytes
 )
@@ -56,7 +58,7 @@ type Bounds struct {
 // Yield says which finding a check's value speaks to and how it is made from the numbers.
 type Yield struct {
 	Finding string `json:"finding"`
-	From    string `json:"from"`            // "state" (choice), "signs", "mean", "range" (largest minus smallest), "max"
+	From    string `json:"from"`            // "state" (choice), "signs", "mean", "range" (largest minus smallest), "max", "sum" (mix)
 	MinN    int    `json:"min_n,omitempty"` // fewest numbers that say anything; 0 means 1
 }
 
@@ -70,7 +72,7 @@ type Check struct {
 	Drawing  string   `json:"drawing,omitempty"`
 	Aid      string   `json:"aid,omitempty"` // one of Aids: what the phone can help to work out
 	Options  []Option `json:"options,omitempty"`
-	None     string   `json:"none,omitempty"`  // signs only: the option id that means looked for all of them, found none
+	None     string   `json:"none,omitempty"`  // signs and mix only: the option id that means looked for all of them, found none
 	Units    []Unit   `json:"units,omitempty"` // the first is the check's own unit (mul 1, div 1)
 	Decimals int      `json:"decimals,omitempty"`
 	Hard     *Bounds  `json:"hard,omitempty"`  // outside: impossible, refused
@@ -85,18 +87,18 @@ type Check struct {
 }
 
 // Aids are what the phone knows how to work out for a check: uniformity from catch cans, direct sun from what stands in its
-// way, and how deep the last water should have wetted the soil.
-var Aids = []string{"cans", "sun", "wetting"}
+// way, how deep the last water should have wetted the soil, a count in a frame per area, and cover from points met on a walk.
+var Aids = []string{"cans", "sun", "wetting", "frame", "points"}
 
 // Value is what a typed text means. Exactly one of its parts is set by the check's kind.
 type Value struct {
 	Blank   bool      `json:"blank,omitempty"`   // explicit blank: "not looked at", takes an earlier answer back
 	State   string    `json:"state,omitempty"`   // choice
-	Present []string  `json:"present,omitempty"` // signs, catalogue order
+	Present []string  `json:"present,omitempty"` // signs, catalogue order; what a mix is made of, as typed
 	Absent  []string  `json:"absent,omitempty"`  // signs looked for and not there, catalogue order
-	Numbers []float64 `json:"numbers,omitempty"` // in the check's own unit, as typed order
+	Numbers []float64 `json:"numbers,omitempty"` // in the check's own unit, as typed order; the shares of a mix
 	Unit    string    `json:"unit,omitempty"`    // unit id as typed
-	Text    string    `json:"text,omitempty"`    // note
+	Text    string    `json:"text,omitempty"`    // note; places, as "40 60; 70 20"
 	SHA     string    `json:"sha,omitempty"`     // photo
 }
 
@@ -116,5 +118,6 @@ const (
 	Unusual       = "unusual"        // outside Usual; Ask is true
 	UnknownCheck  = "unknown_check"  // no such check
 	UnknownOption = "unknown_option" // no such option or sign
-	TooLong       = "too_long"       // note over 4000 characters, or over 60 numbers
+	TooLong       = "too_long"       // note over 4000 characters, over 60 numbers, or over 12 places
+	TooMuch       = "too_much"       // shares that add up to more than all
 )

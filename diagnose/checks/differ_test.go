@@ -13,7 +13,7 @@ import (
 
 // pieces are what the texts of the differential run are made of: what people type, and what they should not.
 var pieces = strings.Split("0|1|2|7|12|007|9007199254740992|99999999999|1/2|3/8|/|½|⅔|⅕|.|,|2.5|0,25|-|−|+|;|; |in|cm|CM|ft|%|"+
-	"can|sqft|e3|NaN|٣|２|none|only|band|-band|mushrooms|dead|-dead|ragged|hat|"+
+	"can|band 10|; dead 5|40 60|;70 2|100|can|sqft|e3|NaN|٣|２|none|only|band|-band|mushrooms|dead|-dead|ragged|hat|"+
 	" | |\u00a0|\u202f|\u2009|\u0085|\ufeff|\u3000|\t|\r\n|🌱|é|abcdef0123456789", "|")
 
 type asked struct {
@@ -37,6 +37,7 @@ func generated(f vectorFile) []asked {
 const differ = `
 import { read } from "./static/js/read.js";
 let text = "";
+process.stdin.setEncoding("utf8");
 for await (const part of process.stdin) text += part;
 process.stdout.write(JSON.stringify(JSON.parse(text).map(({ check, typed }) => read(check, typed))));
 `

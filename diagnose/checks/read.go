@@ -11,6 +11,7 @@ import (
 const (
 	maxNote    = 4000    // characters of a note
 	maxNumbers = 60      // numbers of one reading
+	maxPlaces  = 12      // spots on a sketch
 	maxQuoted  = 40      // characters of typed text that a problem repeats
 	maxExact   = 1 << 53 // whole numbers up to here are exact in both languages
 )
@@ -35,6 +36,10 @@ func Read(c Check, typed string) (Value, []Problem) {
 		return readNumbers(c, []string{text})
 	case Repeated, Count:
 		return readNumbers(c, strings.Split(text, ";"))
+	case Mix:
+		return readMix(c, text)
+	case Place:
+		return readPlaces(c, text)
 	case Note:
 		return readNote(c, typed)
 	case Photo:

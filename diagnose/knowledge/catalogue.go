@@ -61,7 +61,9 @@ func (l *loader) checkControl(at pos, c checks.Check) {
 		options = true
 	case checks.Measure, checks.Repeated, checks.Count:
 		numeric = true
-	case checks.Note, checks.Photo:
+	case checks.Mix:
+		options, numeric = true, true
+	case checks.Note, checks.Photo, checks.Place:
 	default:
 		l.fail(at, "%s: %q is not a kind of check", c.ID, c.Kind)
 		return
@@ -89,8 +91,8 @@ func (l *loader) checkOptions(at pos, c checks.Check) {
 		l.labelled(at, c.ID+" "+o.ID, o.Label)
 	}
 	_, known := seen[c.None]
-	if (c.Kind == checks.Signs) != known {
-		l.fail(at, "%s: none must be an option of a check for signs", c.ID)
+	if (c.Kind == checks.Signs || c.Kind == checks.Mix) != known {
+		l.fail(at, "%s: none must be an option of a check for signs or a mix", c.ID)
 	}
 }
 
@@ -118,12 +120,13 @@ func (l *loader) checkNumbers(at pos, c checks.Check) {
 // yieldsFrom lists what each kind of check can yield from.
 var yieldsFrom = map[checks.Kind][]string{
 	checks.Choice: {"state"}, checks.Signs: {"signs"}, checks.Measure: {"mean"},
-	checks.Repeated: {"mean", "range", "max"}, checks.Count: {"mean", "range", "max"},
+	checks.Mix: {"sum"}, checks.Repeated: {"mean", "range", "max"}, checks.Count: {"mean", "range", "max"},
 }
 
 func (l *loader) checkYields(at pos, c checks.Check) {
-	speaks := c.Kind != checks.Note && c.Kind != checks.Photo
-	if speaks != (len(c.Yields) > 0) {
+	says := len(c.Yields) > 0
+	mute := c.Kind == checks.Note || c.Kind == checks.Photo || c.Kind == checks.Place
+	if mute && says || !mute && !says && c.Kind != checks.Mix {
 		l.fail(at, "%s: %d findings from a %s", c.ID, len(c.Yields), c.Kind)
 	}
 	for _, y := range c.Yields {
@@ -145,7 +148,7 @@ func yieldFault(c checks.Check, y checks.Yield, f *Finding) string {
 		return "a range needs min_n of at least 2"
 	case f.Multi != (c.Kind == checks.Signs):
 		return fmt.Sprintf("%s has several signs and wants a check for signs", f.ID)
-	case len(c.Options) > 0 && !sameIDs(c.Options, f.States):
+	case len(c.Options) > 0 && c.Kind != checks.Mix && !sameIDs(c.Options, f.States):
 		return fmt.Sprintf("the options are not the states of %s", f.ID)
 	}
 	return ""

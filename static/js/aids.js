@@ -1,12 +1,12 @@
 // What the phone helps to work out for a check. Which check has which aid is the catalogue's.
 
-import * as cans from './aidcans.js';
-import * as sun from './aidsun.js';
-import * as wetting from './aidwetting.js';
 import { Sheet } from './aidparts.js';
 import { el, part } from './dom.js';
 
-const AIDS = { cans, sun, wetting };
+/** An aid is fetched when it is first opened; the worker has it. @type {Record<string, () => Promise<any>>} */
+const AIDS = {
+  cans: () => import('./aidcans.js'), frame: () => import('./aidframe.js'), points: () => import('./aidpoints.js'), sun: () => import('./aidsun.js'), wetting: () => import('./aidwetting.js'),
+};
 
 /**
  * Draws an aid when it is first opened.
@@ -15,14 +15,15 @@ const AIDS = { cans, sun, wetting };
 export function bindAids(page, { zone, day, form }) {
   for (const box of document.querySelectorAll('[data-aid]')) {
     const { aid, for: check } = /** @type {HTMLElement} */ (box).dataset;
-    const made = AIDS[aid];
-    if (!made) continue;
+    const fetched = AIDS[aid];
+    if (!fetched) continue;
     box.addEventListener('toggle', async () => {
       if (box.hasAttribute('data-drawn')) return box.dispatchEvent(new Event('look'));
       box.setAttribute('data-drawn', '');
+      const made = await fetched();
       const sheet = new Sheet(page, `aid ${zone} ${check}`, structuredClone(made.begin));
       await sheet.restore().catch(() => {});
-      made.draw(sheet, part('body', box), { day, give: (/** @type {string} */ text) => form.give(check, text), cores: () => form.numbers(check) });
+      made.draw(sheet, part('body', box), { day, give: (/** @type {string} */ text) => form.give(check, text), more: (/** @type {string} */ text) => form.more(check, text), check: form.checks.get(check), cores: () => form.numbers(check) });
       part('body', box).append(sheet.trouble = el('p', { class: 'said not', role: 'alert', hidden: true }));
       box.addEventListener('look', () => sheet.changed());
       return sheet.changed();

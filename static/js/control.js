@@ -1,6 +1,6 @@
 // The inputs of one check and the typed text they stand for. A control never judges: reading the text is read.js's.
 
-import { el, part } from './dom.js';
+import { el, part, svg } from './dom.js';
 import { blank } from './view.js';
 
 /** Splits a unit from the end of a typed number. @param {any} check @param {string} text @returns {[string, string]} */
@@ -178,7 +178,106 @@ class Note {
   }
 }
 
-const kinds = { choice: Choice, signs: Signs, measure: Measure, repeated: Repeated, count: Repeated, note: Note };
+/** Shares of several parts: one small field each. */
+class Mix {
+  constructor(box, check) {
+    const all = /** @type {HTMLInputElement[]} */ ([...box.querySelectorAll('[data-share]')]);
+    Object.assign(this, { box, check, shares: all, input: all[0], only: box.querySelector('[data-only]') });
+  }
+
+  get typed() {
+    const parts = this.shares.filter((i) => i.value.trim() !== '').map((i) => `${i.dataset.share} ${i.value.trim()}`);
+    if (parts.length > 0) this.only.checked = false;
+    return parts.length > 0 ? parts.join('; ') : this.only.checked ? this.check.none : '';
+  }
+
+  set typed(text) {
+    const parts = blank(text) ? [] : text.split(';').map((p) => p.trim());
+    this.only.checked = parts.length === 1 && parts[0] === this.check.none;
+    for (const i of this.shares) i.value = parts.find((p) => p.startsWith(`${i.dataset.share} `))?.slice(i.dataset.share.length + 1) ?? '';
+  }
+
+  get half() {
+    return this.typed;
+  }
+
+  set half(text) {
+    this.typed = text;
+  }
+
+  /** A press on more or less beside a share; down to nothing it is not there. @param {HTMLElement} button */
+  step(button) {
+    const input = button.parentElement.querySelector('input');
+    const n = Math.max(0, (Number(input.value.replace(',', '.')) || 0) + Number(button.dataset.step));
+    input.value = n > 0 ? String(n) : '';
+  }
+
+  /** Looking for all and finding none empties the shares. */
+  clear() {
+    for (const i of this.shares) i.value = '';
+  }
+}
+
+const AT = 5; // percent that an arrow key moves by
+
+/** Spots on a sketch of the zone. */
+class Place {
+  constructor(box, check) {
+    Object.assign(this, { box, check, items: /** @type {string[]} */ ([]), row: part('row', box), sketch: part('sketch', box), pins: part('pins', box), at: [50, 50] });
+    this.sketch.addEventListener('keydown', (e) => this.move(e));
+    this.draw();
+  }
+
+  get typed() {
+    return this.items.join('; ');
+  }
+
+  set typed(text) {
+    this.items = blank(text) ? [] : text.split(';').map((p) => p.trim()).filter(Boolean);
+    this.draw();
+  }
+
+  get half() {
+    return '';
+  }
+
+  /** @param {KeyboardEvent} e */
+  move(e) {
+    const by = { ArrowLeft: [-AT, 0], ArrowRight: [AT, 0], ArrowUp: [0, -AT], ArrowDown: [0, AT] }[e.key];
+    if (!by) return;
+    e.preventDefault();
+    this.at = this.at.map((v, i) => Math.min(100, Math.max(0, v + by[i])));
+    this.draw();
+  }
+
+  /** A pin where the thumb pressed, or where the arrow keys led. @param {MouseEvent} e */
+  put(e) {
+    const r = this.pins.getBoundingClientRect();
+    const share = (v, from, size) => Math.min(100, Math.max(0, Math.round((v - from) / size * 100)));
+    const [x, y] = e.detail === 0 ? this.at : [share(e.clientX, r.left, r.width), share(e.clientY, r.top, r.height)];
+    this.items.push(`${x} ${y}`);
+    this.draw();
+  }
+
+  /** @param {number} at */
+  takeOut(at) {
+    this.items.splice(at, 1);
+    this.draw();
+  }
+
+  draw() {
+    const words = this.row.dataset.words.split('|');
+    const spots = this.items.map((s) => s.split(' ').map(Number));
+    const ninth = ([x, y]) => words[Math.min(2, Math.floor(y * 3 / 100)) * 3 + Math.min(2, Math.floor(x * 3 / 100))];
+    this.row.replaceChildren(...spots.map((s, i) => el('li', {}, el('button', { type: 'button', class: 'btn', 'data-at': i }, `${i + 1}: ${ninth(s)}`))));
+    this.pins.replaceChildren(svg('svg', { class: 'pins', viewBox: '0 0 100 70', preserveAspectRatio: 'none', focusable: 'false' },
+      svg('path', { class: 'ninths', d: 'M33.3 0v70M66.7 0v70M0 23.3h100M0 46.7h100' })),
+    svg('svg', { class: 'pins', focusable: 'false' }, spots.map(([x, y], i) => [svg('circle', { cx: `${x}%`, cy: `${y}%`, r: 11 }), svg('text', { x: `${x}%`, y: `${y}%`, dy: 5, 'text-anchor': 'middle' }, String(i + 1))]).flat(),
+      svg('circle', { class: 'cross', cx: `${this.at[0]}%`, cy: `${this.at[1]}%`, r: 14 })));
+  }
+}
+
+const kinds = { choice: Choice, signs: Signs, measure: Measure, repeated: Repeated, count: Repeated, mix: Mix, place: Place, note: Note };
 
 /** The control of one check; null for photos, which have their own. @param {HTMLElement} box @param {any} check @param {boolean} [metric] which units stand first */
 export function control(box, check, metric = false) {

@@ -6,7 +6,7 @@ import { el, part, show } from './dom.js';
 import { blank } from './view.js';
 import { clockTime } from './words.js';
 import { read } from './read.js';
-import { spread } from './spread.js';
+import { shares, spread } from './spread.js';
 
 const HALF = 300;
 
@@ -81,10 +81,18 @@ export class Form {
     const button = event.target.closest('button');
     if (!button) return;
     if (button.dataset.addOne !== undefined) this.addOne(field);
+    if (button.dataset.step !== undefined) this.press(field, () => field.ctl.step(button));
+    if (button.dataset.sketch !== undefined) this.press(field, () => field.ctl.put(event));
     if (button.dataset.at !== undefined) this.takeOut(field, Number(button.dataset.at));
   }
 
+  press(field, how) {
+    how();
+    return this.answer(field);
+  }
+
   change(field, target) {
+    if (target === field.ctl.only && target.checked) field.ctl.clear?.();
     if (field.ctl.add && target === field.ctl.input) return this.addOne(field, false);
     return this.answer(field);
   }
@@ -120,6 +128,12 @@ export class Form {
     field.ctl.typed = text;
     field.box.scrollIntoView({ block: 'nearest' });
     return this.answer(field);
+  }
+
+  /** One more number worked out on the phone, beside those that stand. */
+  more(check, text) {
+    const field = this.fields.get(check);
+    return field ? this.give(check, field.ctl.with?.(text) ?? text) : undefined;
   }
 
   /** The numbers that stand at a check, in its own unit. @returns {number[]} */
@@ -210,6 +224,7 @@ export class Form {
     const host = part('spread', field.box);
     if (!host) return;
     const { value } = read(field.check, field.ctl.typed);
+    if (field.check.kind === 'mix') return show(host, ...shares(field.check, value, this.page.say, this.page.lang));
     show(host, ...spread(field.check, value?.numbers ?? [], this.page.say, this.page.lang));
   }
 

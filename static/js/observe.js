@@ -26,6 +26,7 @@ function yielded(y, value) {
   if (xs.length < Math.max(y.min_n ?? 0, 1)) return null;
   if (y.from === 'mean') return {finding, number: average(xs)};
   if (y.from === 'range') return {finding, number: {mean: Math.max(...xs) - Math.min(...xs), sd: 0, n: 1}};
+  if (y.from === 'sum') return {finding, number: {mean: xs.reduce((/** @type {number} */ a, /** @type {number} */ b) => a + b, 0), sd: 0, n: 1}};
   if (y.from === 'max') return {finding, number: {mean: Math.max(...xs), sd: 0, n: 1}};
   return null;
 }

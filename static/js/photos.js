@@ -3,7 +3,8 @@
 import { takeIn } from './camera.js';
 import { el, part } from './dom.js';
 import { blank } from './view.js';
-import { clockTime } from './words.js';
+import { keptPhoto, lastPhoto } from './lastphotos.js';
+import { clockTime, dayName } from './words.js';
 
 export class Photos {
   /**
@@ -26,11 +27,15 @@ export class Photos {
   async picked(box, input) {
     const file = input.files[0];
     if (!file) return;
+    await this.take(box, file);
+    input.value = '';
+  }
+
+  async take(box, file) {
     const { say } = this.page;
     this.said(box, 'going', say('kept.going'));
     try {
       const { taken, ...picture } = await takeIn(file);
-      input.value = '';
       await this.keep(box, picture, taken);
     } catch (err) {
       const why = err?.name === 'QuotaExceededError' ? say('kept.full') : say('kept.phone', { why: err?.message ?? '' });
@@ -60,14 +65,26 @@ export class Photos {
       const list = view.all(this.visit, this.zone, box.dataset.check).filter((r) => !blank(r.typed));
       const pictures = await Promise.all(list.map(async (r, i) => el('img', { src: await this.source(r.typed), alt: this.page.say('photo.alt', { n: i + 1, time: clockTime(Date.parse(r.at)) }), width: 96, height: 96 })));
       part('photos', box).replaceChildren(...pictures);
+      this.guide(view, box);
     }
+  }
+
+  /** With a last photo of this spot at hand and a camera, the next one can be taken over it. */
+  async guide(view, box) {
+    const button = part('guide', box);
+    const last = lastPhoto(view, this.visit, this.zone);
+    if (!last || !navigator.mediaDevices?.getUserMedia) return;
+    const src = await this.source(last.sha);
+    button.hidden = false;
+    button.onclick = async () => (await import('./shooter.js')).shoot(this.page.say, src, dayName(last.day), (/** @type {File} */ file) => this.take(box, file));
   }
 
   async source(sha) {
     if (this.urls.has(sha)) return this.urls.get(sha);
     const { bytes, photo } = await this.page.db.read(['blobs', 'photos'], async (tx) => ({ bytes: await tx.get('blobs', sha), photo: await tx.get('photos', sha) }));
-    if (!bytes) return `/api/v1/photos/${sha}`;
-    const url = URL.createObjectURL(new Blob([bytes], { type: photo?.type ?? 'image/jpeg' }));
+    const kept = bytes ? new Blob([bytes], { type: photo?.type ?? 'image/jpeg' }) : await keptPhoto(sha).catch(() => null);
+    if (!kept) return `/api/v1/photos/${sha}`;
+    const url = URL.createObjectURL(kept);
     this.urls.set(sha, url);
     return url;
   }

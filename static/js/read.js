@@ -15,6 +15,7 @@
 
 const maxNote = 4000;
 const maxNumbers = 60;
+const maxPlaces = 12;
 const maxQuoted = 40;
 const maxExact = 2 ** 53;
 
@@ -45,6 +46,10 @@ export function read(check, typed) {
     case "repeated":
     case "count":
       return readNumbers(check, text.split(";"));
+    case "mix":
+      return readMix(check, text);
+    case "place":
+      return readPlaces(check, text);
     case "note":
       return readNote(check, typed);
     case "photo":
@@ -151,6 +156,58 @@ function readPhoto(check, text) {
 /** Folds the letters A to Z only. @param {string} text */
 function lower(text) {
   return text.replace(/[A-Z]/g, (c) => String.fromCharCode(c.charCodeAt(0) + 32));
+}
+
+/** The share of each: "a 10; b 2 1/2". @param {Check} check @param {string} text @returns {Reading} */
+function readMix(check, text) {
+  const units = check.units ?? [];
+  if (units.length === 0) return refused([{ check: check.id, code: "unknown_check" }]);
+  if (text === check.none) return { value: { numbers: [0] }, problems: [] };
+  /** @type {Problem[]} */
+  const problems = [];
+  /** @type {string[]} */
+  const present = [];
+  /** @type {number[]} */
+  const numbers = [];
+  let total = 0;
+  for (const piece of text.split(";").map(trim)) {
+    const got = share(check, piece, units[0]);
+    if (Array.isArray(got)) problems.push(...got);
+    else if (present.includes(got.id)) problems.push(quoted(check, "unreadable", piece));
+    else {
+      present.push(got.id);
+      numbers.push(got.n);
+      total += got.n;
+    }
+  }
+  if (problems.length === 0 && check.hard && total > check.hard.high) {
+    const problem = quoted(check, "too_much", String(total));
+    Object.assign(problem.params, { high: String(check.hard.high), unit: units[0].id });
+    problems.push(problem);
+  }
+  return problems.length > 0 ? refused(problems) : { value: { present, numbers }, problems: [] };
+}
+
+/** One piece of a mix, or what is wrong with it. @param {Check} check @param {string} piece @param {Unit} unit @returns {{id: string, n: number} | Problem[]} */
+function share(check, piece, unit) {
+  const [id] = fields(piece);
+  if (id === undefined) return [quoted(check, "unreadable", piece)];
+  if (!hasOption(check, id) || id === check.none) return [quoted(check, "unknown_option", id)];
+  const number = scanNumber([...trim(piece.slice(id.length))]);
+  if (!number || (number.rest !== "" && number.rest !== unit.id)) return [quoted(check, "unreadable", piece)];
+  const n = valueOf(number);
+  const out = bounds(check, n, piece, unit).filter((p) => !p.ask);
+  return out.length > 0 ? out : { id, n };
+}
+
+/** Spots on the sketch of a zone: "40 60; 70 20". @param {Check} check @param {string} text @returns {Reading} */
+function readPlaces(check, text) {
+  const pieces = text.split(";");
+  if (pieces.length > maxPlaces) return refused([tooLong(check, maxPlaces)]);
+  const spots = pieces.map(fields);
+  const bad = pieces.filter((_, i) => spots[i].length !== 2 || !spots[i].every((w) => /^(?:[0-9]|[1-9][0-9]|100)$/.test(w)));
+  if (bad.length > 0) return refused(bad.map((piece) => quoted(check, "unreadable", trim(piece))));
+  return { value: { text: spots.map((s) => s.join(" ")).join("; ") }, problems: [] };
 }
 
 /** @param {Check} check @param {string[]} pieces @returns {Reading} */

@@ -9,6 +9,7 @@ import { load, View } from './view.js';
 import { counted, LANGS, langOf, loadSay } from './words.js';
 import { banner, el, part, show } from './dom.js';
 import { Foot } from './foot.js';
+import { keepLastPhotos } from './lastphotos.js';
 
 const FORM_LOCK = 'swardbook-form';
 
@@ -144,7 +145,7 @@ function told(page, { busy, result }) {
   if (busy) return;
   const banners = { 'sign-in': [page.say('shell.send_sign_in'), signIn(page.say)], outdated: [page.say('shell.outdated'), reloader(page.say)], 'no-room': [page.say('shell.no_room')] };
   banner('sync', ...(banners[result] ?? []));
-  if (result === 'ok' && page.draw) page.look().then((view) => view.known.me && redraw(page, view));
+  if (result === 'ok' && page.draw) page.look().then((view) => { keepLastPhotos(view).catch(() => {}); return view.known.me && redraw(page, view); });
   if (page.registration) setTimeout(() => takeOver(page), 100);
 }
 

@@ -34,3 +34,15 @@ export function spread(check, numbers, say, lang) {
   const mark = svg('line', { class: 'mean', x1: x(mean), x2: x(mean), y1: 2, y2: 22 });
   return [svg('svg', { class: 'strip', viewBox: `0 0 ${WIDTH} 24`, 'aria-hidden': 'true', focusable: 'false' }, usual, line, mark, dots), el('p', { class: 'num' }, text)];
 }
+
+/** The running total of a mix, in words and as one bar. @param {any} check @param {any} value @param {import('./words.js').Say} say @param {string} lang */
+export function shares(check, value, say, lang) {
+  const numbers = value?.numbers ?? [];
+  if (numbers.length === 0) return [];
+  const total = numbers.reduce((/** @type {number} */ a, /** @type {number} */ b) => a + b, 0);
+  let from = 0;
+  const bars = numbers.map((/** @type {number} */ n, /** @type {number} */ i) => svg('rect', { class: `share s${i % 2}`, x: (from += n) - n, y: 0, width: n, height: 12 }));
+  const unit = (lang === 'es' && check.units[0].label.es) || check.units[0].label.en;
+  return [svg('svg', { class: 'shares', viewBox: '0 0 100 12', preserveAspectRatio: 'none', 'aria-hidden': 'true', focusable: 'false' }, svg('rect', { class: 'ground', width: 100, height: 12 }), bars),
+    el('p', { class: 'num', 'data-total': total }, say('mix.total', { total: plain(total, 1), unit, left: plain(Math.max(0, check.hard.high - total), 1) }))];
+}

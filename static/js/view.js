@@ -221,6 +221,10 @@ export function spoken(check, typed, lang) {
     return typed.split(/\s+/).filter((id) => id && id !== 'only' && !id.startsWith('-'))
       .map((id) => { const o = (check.options ?? []).find((x) => x.id === id); return o ? text(o.label) : id; }).join('; ') || text((check.options ?? []).find((o) => o.id === check.none)?.label ?? { en: '–' });
   }
+  if (check.kind === 'mix') {
+    return typed.split(';').map((piece) => { const [id, ...share] = piece.trim().split(/\s+/); const o = (check.options ?? []).find((x) => x.id === id); return `${o ? text(o.label) : id} ${share.length > 0 ? `${share.join(' ')} %` : ''}`.trim(); }).join('; ');
+  }
+  if (check.kind === 'place') return '';
   if (check.kind === 'note') return typed;
   if (check.kind === 'photo') return '';
   const unit = (check.units ?? [])[0];

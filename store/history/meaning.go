@@ -2,6 +2,7 @@ package history
 
 import (
 	"math"
+	"strconv"
 	"strings"
 
 	"swardbook/diagnose/checks"
@@ -28,6 +29,9 @@ func meaning(know *knowledge.Loaded, r store.Reading) ReadingRecord {
 	out.State = stateOf(check, value)
 	if n := len(value.Numbers); n > 0 {
 		x := rounded(mean(value.Numbers))
+		if check.Kind == checks.Mix {
+			x, n = rounded(x*float64(n)), 1
+		}
 		out.Number, out.Count = &x, n
 		if len(check.Units) > 0 {
 			out.Unit = check.Units[0].Label.EN
@@ -55,6 +59,10 @@ func stateOf(check checks.Check, v checks.Value) string {
 		return "not looked at"
 	case check.Kind == checks.Choice:
 		return option(check, v.State)
+	case check.Kind == checks.Mix:
+		return sharesOf(check, v)
+	case check.Kind == checks.Place:
+		return "from the left and the far edge, %: " + v.Text
 	case check.Kind != checks.Signs:
 		return ""
 	case len(v.Present) == 0 && check.None != "" && len(v.Absent) >= len(check.Options)-1:
@@ -66,6 +74,18 @@ func stateOf(check checks.Check, v checks.Value) string {
 	}
 	if len(v.Absent) > 0 {
 		parts = append(parts, "looked for, not found: "+options(check, v.Absent))
+	}
+	return strings.Join(parts, "; ")
+}
+
+// sharesOf names each part of a mix with its share.
+func sharesOf(check checks.Check, v checks.Value) string {
+	if len(v.Present) == 0 {
+		return option(check, check.None)
+	}
+	parts := make([]string, len(v.Present))
+	for i, id := range v.Present {
+		parts[i] = option(check, id) + " " + strconv.FormatFloat(rounded(v.Numbers[i]), 'f', -1, 64) + " " + check.Units[0].Label.EN
 	}
 	return strings.Join(parts, "; ")
 }

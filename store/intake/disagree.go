@@ -13,7 +13,7 @@ const beyond = 2 * math.Sqrt2
 
 // Disagree reports whether two answers to one check differ by more than measuring error explains: numbers by more than
 // two standard deviations of their difference, choices at all, signs when one has what the other looked for and did not
-// find. Notes and photos stand side by side and never disagree.
+// find. Notes, places and photos stand side by side and never disagree.
 func Disagree(know *knowledge.Loaded, checkID, typedA, typedB string) bool {
 	check, ok := know.Check(checkID)
 	if !ok {
@@ -22,7 +22,7 @@ func Disagree(know *knowledge.Loaded, checkID, typedA, typedB string) bool {
 	a, goodA := readable(check, typedA)
 	b, goodB := readable(check, typedB)
 	switch {
-	case check.Kind == checks.Note || check.Kind == checks.Photo:
+	case check.Kind == checks.Note || check.Kind == checks.Photo || check.Kind == checks.Place:
 		return false
 	case !goodA || !goodB:
 		return typedA != typedB
@@ -33,6 +33,9 @@ func Disagree(know *knowledge.Loaded, checkID, typedA, typedB string) bool {
 	case check.Kind == checks.Signs:
 		return meet(a.Present, b.Absent) || meet(a.Absent, b.Present)
 	}
+	if check.Kind == checks.Mix {
+		return apart(know, check, sum(a.Numbers), sum(b.Numbers))
+	}
 	return apart(know, check, mean(a.Numbers), mean(b.Numbers))
 }
 
@@ -41,7 +44,7 @@ func apart(know *knowledge.Loaded, check checks.Check, a, b float64) bool {
 	limit := math.Inf(1)
 	size := (math.Abs(a) + math.Abs(b)) / 2
 	for _, y := range check.Yields {
-		if f, ok := know.Finding(y.Finding); ok && y.From == "mean" {
+		if f, ok := know.Finding(y.Finding); ok && (y.From == "mean" || y.From == "sum") {
 			limit = min(limit, f.ErrAbs+f.ErrRel*size)
 		}
 	}
@@ -55,10 +58,12 @@ func meet(a, b []string) bool {
 	return slices.ContainsFunc(a, func(id string) bool { return slices.Contains(b, id) })
 }
 
-func mean(numbers []float64) float64 {
-	sum := 0.0
+func mean(numbers []float64) float64 { return sum(numbers) / float64(max(len(numbers), 1)) }
+
+func sum(numbers []float64) float64 {
+	total := 0.0
 	for _, x := range numbers {
-		sum += x
+		total += x
 	}
-	return sum / float64(max(len(numbers), 1))
+	return total
 }

@@ -22,7 +22,7 @@ func known(t testing.TB) *knowledge.Loaded {
 
 func TestEveryCodeHasItsSentence(t *testing.T) {
 	for _, code := range []string{
-		checks.Unreadable, checks.WrongUnit, checks.OutOfBounds, checks.UnknownCheck, checks.UnknownOption, checks.TooLong,
+		checks.Unreadable, checks.WrongUnit, checks.OutOfBounds, checks.UnknownCheck, checks.UnknownOption, checks.TooLong, checks.TooMuch,
 		Malformed, UnknownKind, UnknownVisit, UnknownZone, NotYours, SignedOff, Future, Author,
 	} {
 		s, ok := asideSentences[code]

@@ -26,6 +26,7 @@ var asideSentences = map[string]string{
 	checks.UnknownCheck:  "The office does not know this check. The answer is kept as typed; the office can read it under “set aside”.",
 	checks.UnknownOption: "“{text}” is not an answer that {check} offers. It is kept as typed; choose the answer again in the zone.",
 	checks.TooLong:       "The answer to {check} is longer than the office takes. All of it is kept; enter a shorter one in the zone.",
+	checks.TooMuch:       "The shares of {check} add up to {text}, which is more than all ({high}). They are kept as typed; enter them again in the zone.",
 	Malformed:            "The office could not read this record. It is kept exactly as the phone sent it; enter it again, and tell the office.",
 	UnknownKind:          "The office does not know this kind of record yet. It is kept exactly as the phone sent it; the office must update its program.",
 	UnknownVisit:         "The office has no such visit. What was recorded is kept; ask the office which visit it belongs to.",

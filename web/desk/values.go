@@ -28,10 +28,40 @@ func say(c checks.Check, r store.Reading, w page.Words) string {
 		return saySigns(c, value, w)
 	case checks.Measure, checks.Repeated, checks.Count:
 		return sayNumbers(c, value, r.Typed, w)
+	case checks.Mix:
+		return saySharesOf(c, value, w)
+	case checks.Place:
+		return w.N("value.places", strings.Count(value.Text, ";")+1, "where", placesIn(value.Text, w))
 	case checks.Photo:
 		return w.T("value.photo")
 	}
 	return value.Text
+}
+
+// saySharesOf names each part of a mix with its share, and all of them together.
+func saySharesOf(c checks.Check, v checks.Value, w page.Words) string {
+	if len(v.Present) == 0 {
+		return optionLabel(c, c.None, w.Lang)
+	}
+	unit := unitLabel(c, "", w.Lang)
+	var parts []string
+	for i, id := range v.Present {
+		parts = append(parts, optionLabel(c, id, w.Lang)+" "+number(v.Numbers[i], c.Decimals)+" "+unit)
+	}
+	return w.T("value.shares", "parts", strings.Join(parts, "; "), "total", number(mean(v.Numbers)*float64(len(v.Numbers)), c.Decimals)+" "+unit)
+}
+
+// placesIn names the ninth of the sketch that each spot lies in.
+func placesIn(text string, w page.Words) string {
+	ninths := strings.Split(w.T("spot.words"), "|")
+	var said []string
+	for _, spot := range strings.Split(text, "; ") {
+		left, far, _ := strings.Cut(spot, " ")
+		x, _ := strconv.Atoi(left)
+		y, _ := strconv.Atoi(far)
+		said = append(said, ninths[min(y*3/100, 2)*3+min(x*3/100, 2)])
+	}
+	return strings.Join(said, "; ")
 }
 
 func optionLabel(c checks.Check, id, lang string) string {

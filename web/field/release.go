@@ -141,8 +141,9 @@ func (rel *release) made() []string {
 	return urls
 }
 
-// imports finds the modules of ours that a module names in its import and export lines.
-var imports = regexp.MustCompile(`(?m)^(?:import|export)\b[^;'"]*['"]\./([\w.-]+\.js)['"]`)
+// imports finds the modules of ours that a module names in its import and export lines, and those it fetches when they are
+// first wanted: without signal they must be there as well.
+var imports = regexp.MustCompile(`(?m)(?:^(?:import|export)\b[^;'"]*|\bimport\()['"]\./([\w.-]+\.js)['"]`)
 
 // imported follows the imports of some modules and returns all of them as paths under static/.
 func imported(files fs.FS, from []string) ([]string, error) {

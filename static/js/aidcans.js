@@ -1,7 +1,7 @@
 // Catch cans in the yard: how to lay them out, a timer, the readings, and at once the uniformity, the rate and the run time.
 
 import { figure, numberField, pickField, rowField } from './aidparts.js';
-import { GROUND, SLOPES, audit, cycles, mouth, rateOfDepth, rateOfVolume, runTime } from './cans.js';
+import { GROUND, SLOPES, audit, cycles, mouth, rateOfDepth, rateOfVolume, runTime, wholeMinutes } from './cans.js';
 import { el, show, svg } from './dom.js';
 import { counted } from './words.js';
 
@@ -76,6 +76,7 @@ function results(sheet, { catches, wide, minutes, across, water }, give) {
 function timeOf(say, state, rate, water, multiplier) {
   const total = runTime(water, rate, multiplier);
   const c = cycles(rate, state.soil, Number(state.slope), total);
-  const all = say('cans.run', { n: Math.round(total) });
-  return el('p', { 'data-run': true }, c.count > 1 ? `${all} ${say('cans.cycles', { n: c.count, each: Math.floor(c.each), soak: Math.ceil(c.soak) })}` : all);
+  const w = wholeMinutes(c, total);
+  const all = say('cans.run', { n: w.total });
+  return el('p', { 'data-run': true }, w.count > 1 ? `${all} ${say('cans.cycles', { n: w.count, each: w.each, soak: Math.ceil(c.soak) })}` : all);
 }

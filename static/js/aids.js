@@ -10,9 +10,9 @@ const AIDS = {
 
 /**
  * Draws an aid when it is first opened.
- * @param {any} page @param {{zone: string, day: string, form: import('./form.js').Form}} about
+ * @param {any} page @param {{zone: string, day: string, form: import('./form.js').Form, know: any}} about
  */
-export function bindAids(page, { zone, day, form }) {
+export function bindAids(page, { zone, day, form, know }) {
   for (const box of document.querySelectorAll('[data-aid]')) {
     const { aid, for: check } = /** @type {HTMLElement} */ (box).dataset;
     const fetched = AIDS[aid];
@@ -22,6 +22,7 @@ export function bindAids(page, { zone, day, form }) {
       box.setAttribute('data-drawn', '');
       const made = await fetched();
       const sheet = new Sheet(page, `aid ${zone} ${check}`, structuredClone(made.begin));
+      sheet.know = know;
       await sheet.restore().catch(() => {});
       made.draw(sheet, part('body', box), { day, give: (/** @type {string} */ text) => form.give(check, text), more: (/** @type {string} */ text) => form.more(check, text), check: form.checks.get(check), cores: () => form.numbers(check) });
       part('body', box).append(sheet.trouble = el('p', { class: 'said not', role: 'alert', hidden: true }));

@@ -58,5 +58,14 @@ export function cycles(rate, texture, slope, total) {
   if (!(rate > intake * (1 + 1e-12))) return { limited: false, count: 1, each: total, soak: 0 };
   const longest = 60 * storage[slope] / (rate - intake);
   const count = Math.max(1, Math.ceil(total / longest - 1e-9));
-  return { limited: true, count, each: total / count, soak: 60 * storage[slope] / intake };
+  return { limited: true, count, each: total / count, soak: 60 * storage[slope] / intake, longest };
+}
+
+/** A clock takes whole minutes: runs that give at least the total, none of them longer than may be. @param {ReturnType<typeof cycles>} c @param {number} total */
+export function wholeMinutes({ count, longest = Infinity }, total) {
+  let n = count;
+  const short = Math.max(1, Math.floor(longest));
+  while (Math.ceil(total / n - 1e-9) > short) n++;
+  const each = Math.ceil(total / n - 1e-9);
+  return { count: n, each, total: n * each };
 }

@@ -20,7 +20,7 @@ class ZonePage {
     const edition = view.known.knowledge.edition;
     this.form = new Form(page, { visit, zone, checks, edition, metric: view.metric, changed: () => this.soon() });
     this.photos = new Photos(page, { visit, zone, checks, edition, before: () => this.form.flush(), changed: () => this.soon() });
-    bindAids(page, { zone, day: view.visits.get(visit)?.day ?? '', form: this.form });
+    bindAids(page, { zone, day: view.visits.get(visit)?.day ?? '', form: this.form, know: view.known.knowledge.body });
     part('form').addEventListener('submit', (e) => e.preventDefault());
   }
 

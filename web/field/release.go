@@ -2,6 +2,7 @@ package field
 
 import (
 	"bytes"
+	"compress/gzip"
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
@@ -31,6 +32,7 @@ type release struct {
 	Version string            `json:"version"`
 	Files   []File            `json:"files"`
 	bodies  map[string][]byte // what is made here rather than read from the embedded files, by URL
+	zipped  map[string][]byte // the same, compressed
 }
 
 // entries are the modules that the shells load; what they import belongs to the release too.
@@ -81,6 +83,9 @@ func newRelease(files fs.FS, b knowledge.Bundle, tongues []page.Words) (release,
 	version := hex.EncodeToString(sum.Sum(nil)[:8])
 	rel, err := listed(files, b, tongues, version)
 	rel.Version = version
+	if err == nil {
+		err = rel.zip()
+	}
 	return rel, err
 }
 
@@ -104,6 +109,26 @@ func listed(files fs.FS, b knowledge.Bundle, tongues []page.Words, version strin
 	}
 	sort.Slice(rel.Files, func(i, j int) bool { return rel.Files[i].URL < rel.Files[j].URL })
 	return rel, nil
+}
+
+// zip compresses what is made here once, so that a phone on a thin line gets a form of many checks quickly.
+func (rel *release) zip() error {
+	rel.zipped = map[string][]byte{}
+	for url, body := range rel.bodies {
+		var out bytes.Buffer
+		w, err := gzip.NewWriterLevel(&out, gzip.BestCompression)
+		if err != nil {
+			return err
+		}
+		if _, err := w.Write(body); err != nil {
+			return err
+		}
+		if err := w.Close(); err != nil {
+			return err
+		}
+		rel.zipped[url] = out.Bytes()
+	}
+	return nil
 }
 
 func (rel *release) add(url, ext string, body []byte) {

@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"net/http"
 	"path"
+	"strings"
 
 	"swardbook/diagnose/knowledge"
 	"swardbook/static"
@@ -80,7 +81,12 @@ func (f *Field) made(url string) route.Handler {
 	}
 	return func(w http.ResponseWriter, r *http.Request) error {
 		rel := f.drawn().release
-		tag := fmt.Sprintf("%q", rel.Version)
+		body, tag := rel.bodies[url], fmt.Sprintf("%q", rel.Version)
+		w.Header().Set("Vary", "Accept-Encoding")
+		zip := strings.Contains(r.Header.Get("Accept-Encoding"), "gzip")
+		if zip {
+			body, tag = rel.zipped[url], fmt.Sprintf("%q", rel.Version+"-gzip")
+		}
 		w.Header().Set("Content-Type", kind)
 		w.Header().Set("Cache-Control", "no-cache")
 		w.Header().Set("ETag", tag)
@@ -88,7 +94,10 @@ func (f *Field) made(url string) route.Handler {
 			w.WriteHeader(http.StatusNotModified)
 			return nil
 		}
-		_, _ = w.Write(rel.bodies[url])
+		if zip {
+			w.Header().Set("Content-Encoding", "gzip")
+		}
+		_, _ = w.Write(body)
 		return nil
 	}
 }

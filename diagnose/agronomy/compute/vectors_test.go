@@ -12,6 +12,7 @@ import (
 	"swardbook/diagnose/agronomy"
 	"swardbook/diagnose/agronomy/area"
 	"swardbook/diagnose/agronomy/irrigation"
+	"swardbook/diagnose/agronomy/sampling"
 	"swardbook/diagnose/agronomy/soilwater"
 	"swardbook/diagnose/agronomy/sun"
 )
@@ -32,6 +33,29 @@ type vectors struct {
 	Tape    []tapeVector    `json:"tape"`
 	Less    []lessVector    `json:"less"`
 	Wetting []wettingVector `json:"wetting"`
+	Offsets []offsetsVector `json:"offsets"`
+	Walks   []walkVector    `json:"walks"`
+	Points  []pointsVector  `json:"points"`
+}
+
+type offsetsVector struct {
+	Interval float64   `json:"interval"`
+	List     []float64 `json:"list"`
+	Area     float64   `json:"area"`
+}
+
+type walkVector struct {
+	Points [][2]float64 `json:"points"`
+	Sigma  float64      `json:"sigma"`
+	Area   float64      `json:"area"` // ft2
+	SD     float64      `json:"sd"`
+}
+
+type pointsVector struct {
+	Hits float64 `json:"hits"`
+	All  float64 `json:"all"`
+	Low  float64 `json:"low"`
+	High float64 `json:"high"`
 }
 
 type cansVector struct {
@@ -108,7 +132,8 @@ type lessVector struct {
 }
 
 func TestVectorsOfThePhone(t *testing.T) {
-	v := vectors{Cans: canVectors(t), Rates: rateVectors(t), Ground: groundVectors(t), Cycles: cycleVectors(t), Sun: sunVectors(t), Angles: angleVectors(), Tape: tapeVectors(t), Less: lessVectors(), Wetting: wettingVectors(t)}
+	v := vectors{Cans: canVectors(t), Rates: rateVectors(t), Ground: groundVectors(t), Cycles: cycleVectors(t), Sun: sunVectors(t), Angles: angleVectors(), Tape: tapeVectors(t), Less: lessVectors(), Wetting: wettingVectors(t),
+		Offsets: offsetsVectors(t), Walks: walkVectors(t), Points: pointsVectors(t)}
 	made, err := json.MarshalIndent(v, "", " ")
 	if err != nil {
 		t.Fatal(err)
@@ -279,6 +304,50 @@ func tapeVectors(t *testing.T) []tapeVector {
 	for _, l := range [][]float64{{14}, {3.25}} {
 		r, err := area.Circle(ft(l[0]))
 		add("circle", l, r, err)
+	}
+	return out
+}
+
+func offsetsVectors(t *testing.T) []offsetsVector {
+	out := []offsetsVector{{Interval: 10, List: []float64{0, 12, 15.5, 9, 0}}, {Interval: 5.5, List: []float64{8, 8}}}
+	for i, o := range out {
+		r, err := area.ByOffsets(agronomy.Qs("ft", o.List...), agronomy.Q(o.Interval, "ft"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		out[i].Area = r.Number
+	}
+	return out
+}
+
+func walkVectors(t *testing.T) []walkVector {
+	out := []walkVector{
+		{Points: [][2]float64{{40.7, -74}, {40.7003, -74}, {40.7003, -73.9996}, {40.7, -73.9996}}, Sigma: 2},
+		{Points: [][2]float64{{61.2, 24.5}, {61.2004, 24.5001}, {61.2003, 24.5009}, {61.20015, 24.5004}, {61.1999, 24.5007}}, Sigma: 1.5},
+		{Points: [][2]float64{{-33.9, 151.2}, {-33.9001, 151.2}, {-33.90005, 151.2002}}, Sigma: 3},
+	}
+	for i, w := range out {
+		var ring []area.Point
+		for _, p := range w.Points {
+			ring = append(ring, area.Point{Lat: p[0], Lon: p[1]})
+		}
+		sure, err := area.OfPhone(ring, agronomy.Q(w.Sigma, "m"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		out[i].Area, out[i].SD = agronomy.MustConvert(sure.Area.Number, sure.Area.Unit, "ft2"), agronomy.MustConvert(sure.SD.Number, sure.SD.Unit, "ft2")
+	}
+	return out
+}
+
+func pointsVectors(t *testing.T) []pointsVector {
+	out := []pointsVector{{Hits: 3, All: 4}, {Hits: 0, All: 50}, {Hits: 50, All: 50}, {Hits: 41, All: 120}}
+	for i, p := range out {
+		in, err := sampling.Cover(agronomy.Q(p.Hits, "count"), agronomy.Q(p.All, "count"), agronomy.Q(0.95, "fraction"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		out[i].Low, out[i].High = in.Lower.Number, in.Upper.Number
 	}
 	return out
 }

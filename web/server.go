@@ -58,6 +58,7 @@ type server struct {
 	watch   *watch.Watch
 	ready   func(ctx context.Context) error
 	texts   map[string]page.Words
+	door    page.Words // Spanish, for signing in
 	files   assets
 	started atomic.Bool // there is a firm
 }
@@ -70,6 +71,9 @@ func New(d Deps) (http.Handler, error) {
 		return nil, err
 	}
 	s.texts["en"] = words
+	if s.door, err = page.LoadWords("es"); err != nil {
+		return nil, err
+	}
 	if s.files, err = loadAssets(static.FS); err != nil {
 		return nil, err
 	}

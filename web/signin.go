@@ -58,17 +58,25 @@ func (s *server) signInPage(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *server) drawSignIn(w http.ResponseWriter, r *http.Request, status int, form page.Form, next string) error {
-	words := s.words(r)
+	words := s.doorWords(r)
 	return page.Write(w, r, status, page.SignIn(page.Frame{W: words, Title: words.T("sign.in")}, form, next))
+}
+
+// doorWords are in the browser's language, since nobody is known yet.
+func (s *server) doorWords(r *http.Request) page.Words {
+	if strings.HasPrefix(strings.ToLower(r.Header.Get("Accept-Language")), "es") {
+		return s.door
+	}
+	return s.words(r)
 }
 
 // signIn answers a wrong name and a wrong passcode alike, in the same time.
 func (s *server) signIn(w http.ResponseWriter, r *http.Request) error {
-	form, err := page.ReadForm(s.words(r), r)
+	form, err := page.ReadForm(s.doorWords(r), r)
 	if err != nil {
 		return err
 	}
-	words, next := s.words(r), localPath(form.V("next"))
+	words, next := s.doorWords(r), localPath(form.V("next"))
 	if s.tries.full(w, r, form.V("name")) {
 		form.Say("name", words.T("sign.slow"))
 		return s.drawSignIn(w, r, http.StatusTooManyRequests, form, next)

@@ -193,3 +193,17 @@ func TestLocalPath(t *testing.T) {
 		}
 	}
 }
+
+// TestTheDoorSpeaksSpanish: nobody is known at the door, so the browser says which language it is.
+func TestTheDoorSpeaksSpanish(t *testing.T) {
+	h := newHouse(t)
+	for lang, says := range map[string]string{"es-MX,es;q=0.9,en;q=0.8": "Su nombre", "en-US": "Your name", "": "Your name"} {
+		r := httptest.NewRequest("GET", "/sign-in", nil)
+		r.Header.Set("Accept-Language", lang)
+		w := httptest.NewRecorder()
+		h.handler.ServeHTTP(w, r)
+		if body := w.Body.String(); !strings.Contains(body, says) || !strings.Contains(body, `lang="`+lang[:min(2, len(lang))]) {
+			t.Errorf("%q is answered with %.300s", lang, body)
+		}
+	}
+}

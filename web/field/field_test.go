@@ -355,7 +355,17 @@ func TestReleaseHoldsEverythingTheShellsLoad(t *testing.T) {
 			t.Errorf("%s must never be kept", url)
 		}
 	}
-	wantStatus(t, s.ask(t, "GET", "/manifest.webmanifest", ""), 200)
+	manifest := s.ask(t, "GET", "/manifest.webmanifest", "")
+	wantStatus(t, manifest, 200)
+	var m struct {
+		Display   string `json:"display"`
+		Start     string `json:"start_url"`
+		Icons     []struct{ Src, Sizes string }
+		Shortcuts []struct{ Name, URL string }
+	}
+	if err := json.NewDecoder(manifest.Body).Decode(&m); err != nil || m.Display != "standalone" || m.Start != "/field/" || len(m.Icons) == 0 || len(m.Shortcuts) == 0 || m.Shortcuts[0].URL != "/field/" {
+		t.Errorf("the manifest does not make it a thing of the home screen: %+v %v", m, err)
+	}
 }
 
 func TestReleaseFollowsImports(t *testing.T) {

@@ -197,6 +197,7 @@ func manifestOf(words page.Words) ([]byte, error) {
 	return json.Marshal(map[string]any{
 		"name": words.T("app.name"), "short_name": words.T("app.name"), "id": "/field/", "start_url": "/field/", "scope": "/",
 		"display": "standalone", "background_color": "#fbfaf4", "theme_color": "#1f5526",
-		"icons": []map[string]string{{"src": "/static/img/mark.svg", "sizes": "any", "type": "image/svg+xml", "purpose": "any"}},
+		"icons":     []map[string]string{{"src": "/static/img/mark.svg", "sizes": "any", "type": "image/svg+xml", "purpose": "any"}},
+		"shortcuts": []map[string]any{{"name": words.T("day.title"), "url": "/field/", "icons": []map[string]string{{"src": "/static/img/mark.svg", "sizes": "any", "type": "image/svg+xml"}}}},
 	})
 }

@@ -13,8 +13,9 @@ import { Taping } from './taping.js';
 const OPEN = new Set(['under way', 'sent back', 'handed in']);
 
 class VisitPage {
-  constructor(page) {
+  constructor(page, view) {
     this.page = page;
+    this.view = view;
     this.id = page.query.get('visit') ?? '';
     this.asking = false;
     this.bind();
@@ -202,7 +203,7 @@ class VisitPage {
 let shown = null;
 boot({
   draw: (page, view) => {
-    shown ??= new VisitPage(page);
+    shown ??= new VisitPage(page, view);
     shown.draw(view);
   },
 });

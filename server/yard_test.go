@@ -165,7 +165,10 @@ func fiveZones(t *testing.T, h *thumb, lang, at string) {
 			h.walkStandard(standard[:2])
 		}
 		phone.waitUntil("what it may be", `document.querySelector("[data-sofar]").innerText.length > 20`)
+		var was string
+		phone.eval(`location.href`, &was)
 		h.tap("[data-after] .go")
+		phone.waitUntil("the next page", fmt.Sprintf(`location.href !== %q && document.readyState === "complete"`, was))
 	}
 	phone.waitUntil("the visit again", `location.pathname === "/field/visit" && document.querySelector("[data-hand] .go")`)
 	h.tap("[data-hand] .go")

@@ -40,11 +40,11 @@ type SheetRow struct {
 func ReadSheet(raw []byte) (Sheet, error) {
 	raw = bytes.TrimPrefix(raw, []byte("\ufeff"))
 	if !utf8.Valid(raw) {
-		return Sheet{}, errors.New("The file is not in UTF-8. Save it as “CSV UTF-8” and try again.")
+		return Sheet{}, store.Errorf(store.Invalid, "The file is not in UTF-8. Save it as “CSV UTF-8” and try again.")
 	}
 	trimmed := bytes.TrimSpace(raw)
 	if len(trimmed) == 0 {
-		return Sheet{}, errors.New("The file is empty.")
+		return Sheet{}, store.Errorf(store.Invalid, "The file is empty.")
 	}
 	if trimmed[0] == '{' {
 		return readShapes(trimmed)
@@ -81,7 +81,7 @@ func readShapes(raw []byte) (Sheet, error) {
 }
 
 func tooMany(n int) error {
-	return fmt.Errorf("The file holds %d rows; at most %d are taken in at once. Part it.", n, MostRows)
+	return store.Errorf(store.Invalid, "The file holds %d rows; at most %d are taken in at once. Part it.", n, MostRows)
 }
 
 // sentence makes an error one that begins and ends like a sentence.
@@ -96,7 +96,7 @@ func readCSV(raw []byte) (Sheet, error) {
 	in.Comma, in.FieldsPerRecord = partedBy(raw), -1
 	head, err := in.Read()
 	if err != nil {
-		return Sheet{}, fmt.Errorf("The first line can't be read: %w.", err)
+		return Sheet{}, store.Errorf(store.Invalid, "The first line can't be read: %v.", err)
 	}
 	var s Sheet
 	for i, c := range head {

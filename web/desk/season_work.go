@@ -90,17 +90,6 @@ func (o worked) stands(id string) bool {
 	return slices.ContainsFunc(o.current, func(a store.Application) bool { return a.ID == id })
 }
 
-// onVisit names what was put down on a visit, each once.
-func (o worked) onVisit(visit string) []string {
-	var out []string
-	for _, a := range o.current {
-		if a.Visit == visit {
-			out = addOnce(out, a.Name)
-		}
-	}
-	return out
-}
-
 // years are those with a record, newest first, and this year always.
 func (o worked) years(a asking, property string, now time.Time) []page.Choice {
 	years := []string{now.In(a.place).Format("2006")}

@@ -167,6 +167,7 @@ func fiveZones(t *testing.T, h *thumb, lang, at string) {
 		phone.waitUntil("what it may be", `document.querySelector("[data-sofar]").innerText.length > 20`)
 		var was string
 		phone.eval(`location.href`, &was)
+		phone.waitUntil("a page that stands still", `(async () => { const top = () => document.querySelector("[data-after] .go").getBoundingClientRect().top + scrollY; const was = top(); await new Promise((r) => setTimeout(r, 400)); return top() === was; })()`)
 		h.tap("[data-after] .go")
 		phone.waitUntil("the next page", fmt.Sprintf(`location.href !== %q && document.readyState === "complete"`, was))
 	}

@@ -118,8 +118,8 @@ func TestAccess(t *testing.T) {
 	o := buildOffice(t)
 	o.start()
 	b := startBrowser(t, t.TempDir(), august)
-	t.Run("field", func(t *testing.T) { fieldAccess(t, o, b, axe) })
-	t.Run("desk", func(t *testing.T) { deskAccess(t, o, b, axe) })
+	t.Run("field", func(t *testing.T) { t.Parallel(); fieldAccess(t, o, b, axe) })
+	t.Run("desk", func(t *testing.T) { t.Parallel(); deskAccess(t, o, startBrowser(t, t.TempDir(), august), axe) })
 }
 
 func fieldAccess(t *testing.T, o *office, b *browser, axe string) {

@@ -21,7 +21,7 @@ export function draw(sheet, host, { more, check }) {
     const w = wide.get(), l = long.get();
     return w !== null && l !== null ? w * l : null;
   };
-  const step = (/** @type {number} */ by) => el('button', { type: 'button', class: 'btn tally-btn', 'data-tally': by, 'aria-label': say(by > 0 ? 'frame.one_more' : 'frame.one_less'), onclick: () => sheet.set('count', Math.max(0, state.count + by)) }, by > 0 ? '+1' : '−1');
+  const step = (/** @type {number} */ by) => el('button', { type: 'button', class: 'btn tally-btn', 'data-tally': by, 'aria-label': `${by > 0 ? '+1' : '−1'}: ${say(by > 0 ? 'frame.one_more' : 'frame.one_less')}`, onclick: () => sheet.set('count', Math.max(0, state.count + by)) }, by > 0 ? '+1' : '−1');
   sheet.changed = () => {
     own.hidden = state.frame !== 'own';
     said.textContent = String(state.count);

@@ -7,7 +7,8 @@ import (
 
 // Gather moves steps that one firm does onto days of others near by, so that they make one visit: by at most within days, onto a
 // day that is in anchors (visits that are planned already) or on which another step stands. No step leaves its window, none
-// breaks a rule or an interval that held before; what can't be moved stays. ours says which steps the firm does itself.
+// breaks a rule or an interval that held before. The steps of one day go together or not at all: moving some of them would leave
+// the visit that the move was to save. ours says which steps the firm does itself.
 func (pl *Planner) Gather(in Input, p Plan, within int, anchors []string, ours func(Step) bool) (Plan, error) {
 	held, err := pl.standing(in, p)
 	if err != nil || within <= 0 {
@@ -19,34 +20,67 @@ func (pl *Planner) Gather(in Input, p Plan, within int, anchors []string, ours f
 			days = append(days, day)
 		}
 	}
-	for _, id := range byDay(p, ours) {
-		at := slices.IndexFunc(p.Steps, func(s Step) bool { return s.ID == id })
-		day, err := dayOf(p.Steps[at].Day)
+	for _, of := range byDay(p, ours) {
+		moved, free, err := pl.emptied(in, p, of, days, within, held)
 		if err != nil {
+			return p, err
+		}
+		if p = moved; free {
 			continue
 		}
-		for _, to := range near(day, days, within) {
-			moved, ok, err := pl.movedTo(in, p, id, dayText(to), held)
-			if err != nil {
-				return p, err
-			}
-			if ok {
-				moved.Steps[at].Alone, p, day = p.Steps[at].Day, moved, to
-				break
-			}
-		}
-		days = append(days, day)
+		days = append(days, of.day)
 	}
 	return p, nil
 }
 
-// byDay are the ids of the steps that may be gathered, soonest first.
-func byDay(p Plan, ours func(Step) bool) []string {
-	list := slices.DeleteFunc(slices.Clone(p.Steps), func(s Step) bool { return s.Kind == Refer || s.Day == "" || !ours(s) })
-	slices.SortStableFunc(list, func(a, b Step) int { return cmp.Compare(a.Day, b.Day) })
-	out := make([]string, len(list))
-	for i, s := range list {
-		out[i] = s.ID
+// emptied is the plan with every step of a day on another one, and whether that could be done; else it is the plan as it was.
+func (pl *Planner) emptied(in Input, p Plan, of sameDay, days []int, within, held int) (Plan, bool, error) {
+	out := p
+	for _, id := range of.steps {
+		moved, ok, err := pl.joined(in, out, id, near(of.day, days, within), held)
+		if err != nil || !ok {
+			return p, false, err
+		}
+		out = moved
+	}
+	return out, true, nil
+}
+
+// joined is the plan with one step on the first of the days that takes it.
+func (pl *Planner) joined(in Input, p Plan, id string, days []int, held int) (Plan, bool, error) {
+	at := slices.IndexFunc(p.Steps, func(s Step) bool { return s.ID == id })
+	for _, to := range days {
+		moved, ok, err := pl.movedTo(in, p, id, dayText(to), held)
+		if err != nil {
+			return p, false, err
+		}
+		if ok {
+			moved.Steps[at].Alone = p.Steps[at].Day
+			return moved, true, nil
+		}
+	}
+	return p, false, nil
+}
+
+// sameDay are steps that stand on one day.
+type sameDay struct {
+	day   int
+	steps []string
+}
+
+// byDay are the steps that may be gathered, day by day, soonest first.
+func byDay(p Plan, ours func(Step) bool) []sameDay {
+	var out []sameDay
+	for _, s := range p.Steps {
+		day, err := dayOf(s.Day)
+		if err != nil || s.Kind == Refer || !ours(s) {
+			continue
+		}
+		at, ok := slices.BinarySearchFunc(out, day, func(of sameDay, day int) int { return cmp.Compare(of.day, day) })
+		if !ok {
+			out = slices.Insert(out, at, sameDay{day: day})
+		}
+		out[at].steps = append(out[at].steps, s.ID)
 	}
 	return out
 }

@@ -44,6 +44,9 @@ func TestGatheredPlansStand(t *testing.T) {
 			t.Fatalf("gathering changed more than days: %d steps of %d", len(g.Steps), len(p.Steps))
 		}
 		visits, before := map[string]bool{}, map[string]bool{}
+		for _, day := range anchors {
+			visits[day], before[day] = true, true
+		}
 		for i, s := range g.Steps {
 			if ofTheFirm(s) && s.Day != "" {
 				visits[s.Day], before[p.Steps[i].Day] = true, true
@@ -54,6 +57,35 @@ func TestGatheredPlansStand(t *testing.T) {
 		}
 		if len(visits) > len(before) {
 			t.Errorf("%d visits became %d", len(before), len(visits))
+		}
+	})
+}
+
+// TestAVisitGoesWholeOrStays: a day of two steps, one of which can't leave it, keeps both, for its visit is made all the same.
+func TestAVisitGoesWholeOrStays(t *testing.T) {
+	pl, know := planner(t)
+	gen := anyInput(&know.Bundle, materials(t))
+	rapid.Check(t, func(t *rapid.T) {
+		in := gen.Draw(t, "in")
+		anchors := rapid.SliceOfN(anyDay("2026-01-01", "2027-12-31"), 1, 6).Draw(t, "visits")
+		p, err := pl.Make(in)
+		if err != nil {
+			t.Fatal(err)
+		}
+		g, err := pl.Gather(in, p, 14, anchors, ofTheFirm)
+		if err != nil {
+			t.Fatal(err)
+		}
+		left := map[string]bool{}
+		for i, s := range g.Steps {
+			if ofTheFirm(s) && s.Day == p.Steps[i].Day {
+				left[s.Day] = true
+			}
+		}
+		for _, s := range g.Steps {
+			if s.Alone != "" && left[s.Alone] {
+				t.Errorf("%s left %s, on which other steps stayed", s.ID, s.Alone)
+			}
 		}
 	})
 }

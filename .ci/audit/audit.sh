@@ -15,6 +15,7 @@ visit=$(curl -s -H "Cookie: $cookie" "http://$addr/api/v1/pack" | sed -n 's/.*"v
 zone=$(curl -s -H "Cookie: $cookie" "http://$addr/api/v1/pack" | sed -n 's/.*"zones":\[{"id":"\([^"]*\)".*/\1/p')
 printf '{"Cookie": "%s"}' "$cookie" >"$work/headers.json"
 export CHROME_PATH="${CHROME_PATH:-$(command -v chromium)}"
+low=0
 for page in "/field/" "/field/zone?visit=$visit&zone=$zone"; do
 	.ci/audit/node_modules/.bin/lighthouse "http://$addr$page" --quiet --output=json --output-path="$work/report.json" --no-enable-error-reporting \
 		--extra-headers="$work/headers.json" --only-categories=performance,accessibility,best-practices \
@@ -24,5 +25,6 @@ const r = JSON.parse(require("fs").readFileSync(process.argv[1], "utf8"));
 let low = false;
 for (const c of Object.values(r.categories)) { const n = Math.round(c.score * 100); console.log(`${process.argv[2]}  ${c.title}: ${n}`); low ||= n < 95; }
 for (const a of Object.values(r.audits)) if (a.score !== null && a.score < 0.9 && a.scoreDisplayMode !== "informative") console.log("  " + a.id + ": " + (a.displayValue ?? a.title));
-process.exitCode = low ? 1 : 0;' "$work/report.json" "${page%%\?*}"
+process.exitCode = low ? 1 : 0;' "$work/report.json" "${page%%\?*}" || low=1
 done
+exit $low

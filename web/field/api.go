@@ -27,6 +27,24 @@ func answer(w http.ResponseWriter, status int, v any) error {
 	return nil
 }
 
+// answerPacked is answer for what is long: a day packet goes over a thin line.
+func answerPacked(w http.ResponseWriter, r *http.Request, v any) error {
+	body, err := json.Marshal(v)
+	if err != nil {
+		return err
+	}
+	packed, err := zipped(body)
+	if err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if w.Header().Get("Cache-Control") == "" {
+		w.Header().Set("Cache-Control", "no-store")
+	}
+	write(w, r, body, packed)
+	return nil
+}
+
 // refuse answers with a status of this protocol that no kind of error stands for.
 func refuse(w http.ResponseWriter, status int, name, say string) error {
 	return answer(w, status, map[string]string{"error": name, "say": say})

@@ -7,7 +7,6 @@ import (
 	"io/fs"
 	"path"
 	"regexp"
-	"strings"
 	"testing"
 
 	"swardbook/diagnose/knowledge"
@@ -33,29 +32,6 @@ func weight(t *testing.T, body []byte) int {
 	return out.Len()
 }
 
-// atOnce are the imports that a browser follows before it runs a module; what is fetched when first wanted is not among them.
-var atOnce = regexp.MustCompile(`(?m)^(?:import|export)\b[^;'"]*['"]\./([\w.-]+\.js)['"]`)
-
-func atOnceFrom(t *testing.T, entry string) (all []string) {
-	t.Helper()
-	seen := map[string]bool{}
-	for queue := []string{entry}; len(queue) > 0; queue = queue[1:] {
-		if seen[queue[0]] {
-			continue
-		}
-		seen[queue[0]] = true
-		all = append(all, queue[0])
-		body, err := fs.ReadFile(static.FS, "js/"+queue[0])
-		if err != nil {
-			t.Fatal(err)
-		}
-		for _, m := range atOnce.FindAllSubmatch(body, -1) {
-			queue = append(queue, string(m[1]))
-		}
-	}
-	return all
-}
-
 // TestFirstLoadFitsItsBudget adds up what each page of the phone loads before it shows something, and the whole release.
 func TestFirstLoadFitsItsBudget(t *testing.T) {
 	know, err := knowledge.Load()
@@ -76,7 +52,7 @@ func TestFirstLoadFitsItsBudget(t *testing.T) {
 	css := weight(t, read("css/look.css")) + weight(t, read("css/field.css"))
 	var everything int
 	modules := map[string]bool{}
-	for url, shell := range shells(know.Bundle, []page.Words{words}, "0123456789abcdef") {
+	for url, shell := range shells(know.Bundle, []page.Words{words}, "0123456789abcdef", nil) {
 		var html bytes.Buffer
 		if err := shell.Render(context.Background(), &html); err != nil {
 			t.Fatal(err)
@@ -87,9 +63,12 @@ func TestFirstLoadFitsItsBudget(t *testing.T) {
 		}
 		sum := weight(t, html.Bytes()) + css
 		everything += weight(t, html.Bytes())
-		list := atOnceFrom(t, name+".js")
+		list, err := imported(static.FS, []string{name + ".js"}, atOnce)
+		if err != nil {
+			t.Fatal(err)
+		}
 		for _, m := range list {
-			sum += weight(t, read("js/"+m))
+			sum += weight(t, read(m))
 			modules[m] = true
 		}
 		t.Logf("%-16s %6.1f KB compressed: page, styles and %d modules", url, float64(sum)/1024, len(list))
@@ -97,14 +76,14 @@ func TestFirstLoadFitsItsBudget(t *testing.T) {
 			t.Errorf("%s loads %d bytes, more than %d", url, sum, budget)
 		}
 	}
-	all, err := imported(static.FS, entries)
+	all, err := imported(static.FS, entries, imports)
 	if err != nil {
 		t.Fatal(err)
 	}
 	for _, m := range all {
 		everything += weight(t, read(m))
-		if name := strings.TrimPrefix(m, "js/"); !modules[name] {
-			t.Logf("later: %s", name)
+		if !modules[m] {
+			t.Logf("later: %s", m)
 		}
 	}
 	t.Logf("the whole release in one language: %.1f KB of HTML, CSS and JavaScript", float64(everything+css)/1024)

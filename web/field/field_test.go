@@ -373,11 +373,11 @@ func TestReleaseFollowsImports(t *testing.T) {
 		"js/a.js": {Data: []byte("import { x } from './b.js';\nexport { y } from './c.js';\n")},
 		"js/b.js": {Data: []byte("import {\n  z,\n} from './c.js';\n")}, "js/c.js": {Data: []byte("import './a.js';\n")}, "js/d.js": {},
 	}
-	got, err := imported(files, []string{"a.js"})
+	got, err := imported(files, []string{"a.js"}, imports)
 	if err != nil || fmt.Sprint(got) != "[js/a.js js/b.js js/c.js]" {
 		t.Errorf("%v %v", got, err)
 	}
-	if _, err := imported(files, []string{"gone.js"}); !errors.Is(err, fs.ErrNotExist) {
+	if _, err := imported(files, []string{"gone.js"}, imports); !errors.Is(err, fs.ErrNotExist) {
 		t.Errorf("a missing module: %v", err)
 	}
 }

@@ -7,7 +7,8 @@ import (
 
 // knowledge serves the bundle's own bytes, the ones this server weighs with. Its tag is the edition.
 func (f *Field) knowledge(w http.ResponseWriter, r *http.Request) error {
-	know := f.know()
+	d := f.drawn()
+	know := d.from
 	tag := fmt.Sprintf("%q", know.Edition)
 	h := w.Header()
 	h.Set("Content-Type", "application/json")
@@ -17,6 +18,6 @@ func (f *Field) knowledge(w http.ResponseWriter, r *http.Request) error {
 		w.WriteHeader(http.StatusNotModified)
 		return nil
 	}
-	_, _ = w.Write(know.JSON)
+	write(w, r, know.JSON, d.packedKnow)
 	return nil
 }

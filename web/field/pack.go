@@ -177,7 +177,7 @@ func (f *Field) pack(w http.ResponseWriter, r *http.Request) error {
 		w.WriteHeader(http.StatusNotModified)
 		return nil
 	}
-	return answer(w, http.StatusOK, p)
+	return answerPacked(w, r, p)
 }
 
 func tagOf(p Packet) (string, error) {

@@ -9,10 +9,12 @@ import (
 	"encoding/json"
 	"fmt"
 	"io/fs"
+	"net/http"
 	"path"
 	"regexp"
 	"slices"
 	"sort"
+	"strings"
 
 	"github.com/a-h/templ"
 
@@ -52,7 +54,7 @@ const manifestURL = "/manifest.webmanifest"
 
 // shells are the pages of the phone by URL, in every language: English where the links lead, the others one step below
 // /field/. A page finds the language of whoever holds the phone and puts that shell in its own place.
-func shells(b knowledge.Bundle, tongues []page.Words, version string) map[string]templ.Component {
+func shells(b knowledge.Bundle, tongues []page.Words, version string, early map[string][]string) map[string]templ.Component {
 	all := map[string]templ.Component{}
 	for i, words := range tongues {
 		at := "/field/"
@@ -60,6 +62,7 @@ func shells(b knowledge.Bundle, tongues []page.Words, version string) map[string
 			at += words.Lang + "/"
 		}
 		f := page.NewField(b, words, version)
+		f.Early = early
 		for name, shell := range map[string]templ.Component{
 			"": page.FieldDay(f), "visit": page.FieldVisit(f), "zone": page.FieldZone(f), "unsent": page.FieldUnsent(f),
 			"apply": page.FieldApply(f), "load": page.FieldLoad(f), "calibrate": page.FieldCalibrate(f),
@@ -92,7 +95,15 @@ func newRelease(files fs.FS, b knowledge.Bundle, tongues []page.Words) (release,
 // listed makes the shells under a version and lists every file with its digest.
 func listed(files fs.FS, b knowledge.Bundle, tongues []page.Words, version string) (release, error) {
 	rel := release{bodies: map[string][]byte{}}
-	for url, shell := range shells(b, tongues, version) {
+	early := map[string][]string{}
+	for _, entry := range entries {
+		modules, err := imported(files, []string{entry}, atOnce)
+		if err != nil {
+			return release{}, err
+		}
+		early[entry] = modules[1:]
+	}
+	for url, shell := range shells(b, tongues, version, early) {
 		var out bytes.Buffer
 		if err := shell.Render(context.Background(), &out); err != nil {
 			return release{}, err
@@ -112,23 +123,39 @@ func listed(files fs.FS, b knowledge.Bundle, tongues []page.Words, version strin
 }
 
 // zip compresses what is made here once, so that a phone on a thin line gets a form of many checks quickly.
-func (rel *release) zip() error {
+func (rel *release) zip() (err error) {
 	rel.zipped = map[string][]byte{}
 	for url, body := range rel.bodies {
-		var out bytes.Buffer
-		w, err := gzip.NewWriterLevel(&out, gzip.BestCompression)
-		if err != nil {
+		if rel.zipped[url], err = zipped(body); err != nil {
 			return err
 		}
-		if _, err := w.Write(body); err != nil {
-			return err
-		}
-		if err := w.Close(); err != nil {
-			return err
-		}
-		rel.zipped[url] = out.Bytes()
 	}
 	return nil
+}
+
+func zipped(body []byte) ([]byte, error) {
+	var out bytes.Buffer
+	w, err := gzip.NewWriterLevel(&out, gzip.BestCompression)
+	if err != nil {
+		return nil, err
+	}
+	if _, err := w.Write(body); err != nil {
+		return nil, err
+	}
+	if err := w.Close(); err != nil {
+		return nil, err
+	}
+	return out.Bytes(), nil
+}
+
+// write answers with whichever form of a body the phone can unpack.
+func write(w http.ResponseWriter, r *http.Request, plain, packed []byte) {
+	w.Header().Set("Vary", "Accept-Encoding")
+	if strings.Contains(r.Header.Get("Accept-Encoding"), "gzip") {
+		w.Header().Set("Content-Encoding", "gzip")
+		plain = packed
+	}
+	_, _ = w.Write(plain)
 }
 
 func (rel *release) add(url, ext string, body []byte) {
@@ -142,7 +169,7 @@ func (rel *release) list(url, ext string, body []byte) {
 }
 
 func (rel *release) embedded(files fs.FS) error {
-	modules, err := imported(files, entries)
+	modules, err := imported(files, entries, imports)
 	if err != nil {
 		return err
 	}
@@ -170,8 +197,11 @@ func (rel *release) made() []string {
 // first wanted: without signal they must be there as well.
 var imports = regexp.MustCompile(`(?m)(?:^(?:import|export)\b[^;'"]*|\bimport\()['"]\./([\w.-]+\.js)['"]`)
 
+// atOnce finds those that a browser follows before it runs a module.
+var atOnce = regexp.MustCompile(`(?m)^(?:import|export)\b[^;'"]*['"]\./([\w.-]+\.js)['"]`)
+
 // imported follows the imports of some modules and returns all of them as paths under static/.
-func imported(files fs.FS, from []string) ([]string, error) {
+func imported(files fs.FS, from []string, by *regexp.Regexp) ([]string, error) {
 	var all []string
 	seen := map[string]bool{}
 	for queue := slices.Clone(from); len(queue) > 0; queue = queue[1:] {
@@ -185,7 +215,7 @@ func imported(files fs.FS, from []string) ([]string, error) {
 			return nil, fmt.Errorf("field: a module is missing: %w", err)
 		}
 		all = append(all, "js/"+name)
-		for _, m := range imports.FindAllSubmatch(body, -1) {
+		for _, m := range by.FindAllSubmatch(body, -1) {
 			queue = append(queue, string(m[1]))
 		}
 	}

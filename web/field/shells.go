@@ -35,6 +35,8 @@ type drawn struct {
 	from    *knowledge.Loaded
 	release release
 	worker  []byte
+
+	packedWorker, packedKnow []byte // compressed
 }
 
 // draw makes the release of know the one that is handed out.
@@ -47,7 +49,14 @@ func (f *Field) draw(know *knowledge.Loaded) error {
 	if err != nil {
 		return err
 	}
-	f.last.Store(&drawn{know, rel, worker})
+	d := &drawn{from: know, release: rel, worker: worker}
+	if d.packedWorker, err = zipped(worker); err != nil {
+		return err
+	}
+	if d.packedKnow, err = zipped(know.JSON); err != nil {
+		return err
+	}
+	f.last.Store(d)
 	return nil
 }
 
@@ -65,7 +74,8 @@ func (f *Field) drawn() *drawn {
 func (f *Field) serveWorker(w http.ResponseWriter, r *http.Request) error {
 	w.Header().Set("Content-Type", "text/javascript; charset=utf-8")
 	w.Header().Set("Cache-Control", "no-cache")
-	_, _ = w.Write(f.drawn().worker)
+	d := f.drawn()
+	write(w, r, d.worker, d.packedWorker)
 	return nil
 }
 

@@ -14,7 +14,8 @@ type Field struct {
 	Build string
 	W     Words
 	Parts []Part
-	Items []record.Item // of the record of what was put down, those a person answers
+	Early map[string][]string // modules that each entry imports at once, so that a browser asks for all of them together
+	Items []record.Item       // of the record of what was put down, those a person answers
 }
 
 // Part is one part of the walk with the checks made there.

@@ -78,6 +78,20 @@ func Decode(r io.Reader, limit int64) (Request, error) {
 	if int64(len(raw)) > limit {
 		return Request{}, store.Errorf(store.TooLarge, sayTooMuch)
 	}
+	return decode(raw)
+}
+
+func decode(raw []byte) (Request, error) {
+	if env, ops, ok := quickly(raw); ok && env.check() == nil {
+		if req, err := env.request(ops); err == nil {
+			return req, nil
+		}
+	}
+	return slowly(raw)
+}
+
+// slowly reads a body of any shape, and says what is wrong with it.
+func slowly(raw []byte) (Request, error) {
 	var env envelope
 	if err := json.Unmarshal(raw, &env); err != nil {
 		return Request{}, envelopeError(err)
@@ -85,7 +99,15 @@ func Decode(r io.Reader, limit int64) (Request, error) {
 	if err := env.check(); err != nil {
 		return Request{}, err
 	}
-	return env.request()
+	ops := make([]Op, 0, len(*env.Ops))
+	for _, raw := range *env.Ops {
+		op, err := decodeOp(raw)
+		if err != nil {
+			return Request{}, err
+		}
+		ops = append(ops, op)
+	}
+	return env.request(ops)
 }
 
 // envelopeError tells a body that was cut from one that is whole but of another form.
@@ -120,8 +142,9 @@ func (e envelope) check() error {
 	return nil
 }
 
-func (e envelope) request() (Request, error) {
-	req := Request{Proto: *e.Proto, App: clip(e.App, 200), Device: e.Device, Epoch: e.Epoch, Unsent: e.Unsent, Ops: []Op{}}
+// request is what the envelope says, with its operations.
+func (e envelope) request(ops []Op) (Request, error) {
+	req := Request{Proto: *e.Proto, App: clip(e.App, 200), Device: e.Device, Epoch: e.Epoch, Unsent: e.Unsent, Ops: ops}
 	if e.Sent != "" {
 		sent, err := time.Parse(time.RFC3339, e.Sent)
 		if err != nil {
@@ -129,15 +152,10 @@ func (e envelope) request() (Request, error) {
 		}
 		req.Sent = sent
 	}
-	for i, raw := range *e.Ops {
-		op, err := decodeOp(raw)
-		if err != nil {
-			return Request{}, err
-		}
-		if i > 0 && op.N != req.Ops[i-1].N+1 {
+	for i, op := range ops {
+		if i > 0 && op.N != ops[i-1].N+1 {
 			return Request{}, invalid(sayRun, "ops are not a run")
 		}
-		req.Ops = append(req.Ops, op)
 	}
 	return req, nil
 }
@@ -150,7 +168,10 @@ type head struct {
 
 // decodeOp reads an operation once. Whatever else of it can't be read, it is kept by its number and its id.
 func decodeOp(raw json.RawMessage) (Op, error) {
-	w := readWire(raw)
+	return newOp(raw, readWire(raw))
+}
+
+func newOp(raw json.RawMessage, w *wire) (Op, error) {
 	h := w.head
 	if w.broken {
 		h = head{}

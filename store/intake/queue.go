@@ -2,6 +2,7 @@ package intake
 
 import (
 	"context"
+	"strings"
 	"sync"
 )
 
@@ -37,6 +38,7 @@ func (q *queue) add(j job) {
 	if q.closed || q.waiting[j] {
 		return
 	}
+	j = job{strings.Clone(j.visit), strings.Clone(j.zone)} // they may be cuts of a whole push
 	q.waiting[j] = true
 	q.order = append(q.order, j)
 	select {

@@ -24,7 +24,7 @@ func (k kept) prepare(ctx context.Context, handle *sql.DB, texts ...string) erro
 // keep prepares what is asked for most.
 func (db *DB) keep(ctx context.Context) error {
 	db.keptWriter, db.keptReader = kept{}, kept{}
-	err := db.keptWriter.prepare(ctx, db.writer, selectWithdrawn, beginBatch, undoBatch, endBatch, selectEpoch, selectSeq, selectLacking, oneVisit, propertyThere, zoneThere, repeat, moreContent, forked)
+	err := db.keptWriter.prepare(ctx, db.writer, selectWithdrawn, beginBatch, undoBatch, endBatch, selectEpoch, selectSeq, selectLacking, oneVisit, propertyThere, zoneThere, ours, repeat, moreContent, forked)
 	if err != nil {
 		return err
 	}

@@ -88,7 +88,7 @@ func prepared(call *ast.CallExpr) bool {
 		return false
 	}
 	of, ok := f.X.(*ast.SelectorExpr)
-	return ok && slices.Contains([]string{"through", "seen", "seenBy", "insertOp", "numberOf", "rawOf", "reading", "want", "wantBy"}, of.Sel.Name)
+	return ok && slices.Contains([]string{"through", "seen", "seenBy", "insertOp", "insertOps", "numberOf", "rawOf", "reading", "want", "wantBy"}, of.Sel.Name)
 }
 
 func constant(e ast.Expr, consts map[string]bool) bool {

@@ -23,6 +23,8 @@ type taking struct {
 	had    int64         // every number up to here was durable before
 	visits map[string]*store.Visit
 	zones  map[string]bool // those that are there
+	held   []store.Item    // readings to be inserted together
+	args   []any
 	res    store.PushResult
 }
 
@@ -67,7 +69,7 @@ func (k *taking) take() error {
 			return nil
 		}
 	}
-	return nil
+	return k.release()
 }
 
 // refused is the result of a fork: nothing of the batch is kept.
@@ -164,6 +166,17 @@ func (k *taking) new(it store.Item) error {
 		it.Kind, it.About = "reading", store.Place{Visit: r.Visit, Zone: r.Zone, Check: r.Check, Typed: r.Typed}
 	}
 	it.Stamp = stampOf(it.HLC, k.skew, k.now)
+	if it.Reading != nil {
+		return k.hold(it)
+	}
+	if err := k.release(); err != nil {
+		return err
+	}
+	return k.insert(it)
+}
+
+// insert stores one item and does what it says.
+func (k *taking) insert(it store.Item) error {
 	res, err := k.insertOp.ExecContext(k.ctx, k.opArgs(it)...)
 	if err != nil {
 		return err
@@ -201,10 +214,14 @@ const (
 
 // opArgs are the values of opColumns. Which phone, who sent and when it came are the batch's and ours, whatever the item says.
 func (k *taking) opArgs(it store.Item) []any {
-	raw := it.Raw
-	if raw == nil {
-		raw = []byte{}
-	}
-	return []any{it.ID, k.batch.Device, it.N, it.Kind, it.Entity, it.Base, it.Edition, it.Author, it.HLC, it.At, raw, k.batch.By,
+	return []any{it.ID, k.batch.Device, it.N, it.Kind, it.Entity, it.Base, it.Edition, it.Author, it.HLC, it.At, bytesOf(it), k.batch.By,
 		formatTime(k.now), it.Stamp, it.Aside, it.Detail, it.About.Visit, it.About.Zone, it.About.Check, it.About.Typed}
+}
+
+// bytesOf are the bytes an item came in; never NULL.
+func bytesOf(it store.Item) []byte {
+	if it.Raw == nil {
+		return []byte{}
+	}
+	return it.Raw
 }

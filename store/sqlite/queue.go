@@ -209,7 +209,7 @@ func (q *pushQueue) one(s *session, j *pushJob, a *pushAnswer) error {
 
 // statements are prepared once for the writer's connection.
 type statements struct {
-	through, seen, seenBy, insertOp, numberOf, rawOf, want, wantBy *sql.Stmt
+	through, seen, seenBy, insertOp, insertOps, numberOf, rawOf, want, wantBy *sql.Stmt
 }
 
 func (st *statements) prepare(ctx context.Context, w *sql.DB) error {
@@ -220,11 +220,12 @@ func (st *statements) prepare(ctx context.Context, w *sql.DB) error {
 			app = excluded.app, skew_ms = excluded.skew_ms, unsent = excluded.unsent`,
 		&st.seenBy: `INSERT INTO device_people (device, person, first_seen, last_seen) SELECT $1, id, $3, $3 FROM people WHERE id = $2
 			ON CONFLICT DO UPDATE SET last_seen = excluded.last_seen`,
-		&st.insertOp: `INSERT INTO ops (` + opColumns + `) VALUES (` + opPlaces + `) ON CONFLICT (id) DO NOTHING`,
-		&st.numberOf: `SELECT id FROM numbers WHERE device = $1 AND n = $2`,
-		&st.rawOf:    `SELECT raw, aside FROM ops WHERE id = $1`,
-		&st.want:     `INSERT INTO photos (sha, size, type, complete) VALUES ($1, $2, $3, 0) ON CONFLICT DO NOTHING`,
-		&st.wantBy:   `INSERT INTO photo_wants (sha, device, n) VALUES ($1, $2, $3) ON CONFLICT DO NOTHING`,
+		&st.insertOp:  `INSERT INTO ops (` + opColumns + `) VALUES (` + opPlaces + `) ON CONFLICT (id) DO NOTHING`,
+		&st.insertOps: insertMany(),
+		&st.numberOf:  `SELECT id FROM numbers WHERE device = $1 AND n = $2`,
+		&st.rawOf:     `SELECT raw, aside FROM ops WHERE id = $1`,
+		&st.want:      `INSERT INTO photos (sha, size, type, complete) VALUES ($1, $2, $3, 0) ON CONFLICT DO NOTHING`,
+		&st.wantBy:    `INSERT INTO photo_wants (sha, device, n) VALUES ($1, $2, $3) ON CONFLICT DO NOTHING`,
 	} {
 		var err error
 		if *stmt, err = w.PrepareContext(ctx, text); err != nil {
@@ -235,7 +236,7 @@ func (st *statements) prepare(ctx context.Context, w *sql.DB) error {
 }
 
 func (st *statements) list() []**sql.Stmt {
-	return []**sql.Stmt{&st.through, &st.seen, &st.seenBy, &st.insertOp, &st.numberOf, &st.rawOf, &st.want, &st.wantBy}
+	return []**sql.Stmt{&st.through, &st.seen, &st.seenBy, &st.insertOp, &st.insertOps, &st.numberOf, &st.rawOf, &st.want, &st.wantBy}
 }
 
 func (st *statements) close() {

@@ -3,6 +3,7 @@ package store
 // VisitFilter says which visits are meant; what is empty does not narrow.
 type VisitFilter struct {
 	Crew     string // person id
+	Nobodys  bool   // those that nobody has, too
 	Property string
 	Client   string
 	FromDay  string // first and last day, both included

@@ -23,10 +23,29 @@ const (
 // Courses tell by zone what went before a visit: what the last visit that says anything of the zone left of each cause, and the
 // signed steps that were taken by then. A cause that a manager confirmed or ruled out at that visit stands as said.
 func (s *Service) Courses(ctx context.Context, visit store.Visit) (map[string]diagnose.Course, error) {
-	visits, err := s.store.Visits(ctx, store.VisitFilter{Property: visit.Property})
+	there := store.PropertyMark(visit.Property)
+	began := s.store.Changed(there)
+	visits, err := s.visits.Get(visit.Property, began, func() ([]store.Visit, error) {
+		return s.store.Visits(ctx, store.VisitFilter{Property: visit.Property})
+	})
 	if err != nil {
 		return nil, err
 	}
+	marks := []store.Mark{there}
+	for _, v := range visits {
+		if v.Day < visit.Day {
+			marks = append(marks, store.SaidMark(v.ID))
+		}
+	}
+	mark := s.store.Changed(marks...)
+	if s.store.Changed(there) != began {
+		return s.courses(ctx, visit, visits) // the list is old already
+	}
+	name := visit.ID + " " + visit.Day + " " + s.know().Edition
+	return s.before.Get(name, mark, func() (map[string]diagnose.Course, error) { return s.courses(ctx, visit, visits) })
+}
+
+func (s *Service) courses(ctx context.Context, visit store.Visit, visits []store.Visit) (map[string]diagnose.Course, error) {
 	lasts, err := s.lastOnes(ctx, visit, visits)
 	if err != nil {
 		return nil, err

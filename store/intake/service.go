@@ -10,6 +10,7 @@ import (
 	"swardbook/diagnose/knowledge"
 	"swardbook/store"
 	"swardbook/store/record"
+	"swardbook/store/shelf"
 )
 
 // Store is what the door needs of the database.
@@ -32,6 +33,7 @@ type Store interface {
 	Diagnosis(ctx context.Context, id string) (store.Diagnosis, error)
 	Reviews(ctx context.Context, visit string) ([]store.Review, error)
 	Plans(ctx context.Context, property string) ([]store.Plan, error)
+	Changed(marks ...store.Mark) int64
 	workStore
 }
 
@@ -72,7 +74,9 @@ type Service struct {
 	calm    calm // phones go first
 	room    Room
 	book    *record.Book
-	desk    sync.Mutex // one record from a desk at a time: its number follows the last
+	before  shelf.Shelf[map[string]diagnose.Course]
+	visits  shelf.Shelf[[]store.Visit] // of a property
+	desk    sync.Mutex                 // one record from a desk at a time: its number follows the last
 }
 
 // New opens the door and starts diagnosing behind it. Close ends that.
@@ -84,6 +88,7 @@ func New(s Store, knowing Knowing, o Options) *Service {
 		o.Log = slog.Default()
 	}
 	svc := &Service{store: s, knowing: knowing, now: o.Now, log: o.Log, room: o.Room, book: record.Shipped()}
+	svc.before.Now, svc.visits.Now = o.Now, o.Now
 	svc.queue = newQueue(func(ctx context.Context, j job) {
 		svc.calm.wait(ctx)
 		svc.diagnose(ctx, j)

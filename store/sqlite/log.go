@@ -113,13 +113,25 @@ func scanFeedRow(row scanner) (r store.FeedRow, err error) {
 func (db *DB) Devices(ctx context.Context) (list []store.Device, err error) {
 	defer wrap(&err, "Devices")
 	err = db.read(ctx, func(t *tx) error {
-		list, err = all(t, scanDevice, `SELECT d.id, d.through, d.first_seen, d.last_seen, d.agent, d.app, d.skew_ms, d.unsent, d.given_up,
-			coalesce((SELECT group_concat(person, char(10)) FROM (SELECT person FROM device_people WHERE device = d.id ORDER BY first_seen, person)), '')
-			FROM devices d ORDER BY d.last_seen, d.id`)
+		list, err = all(t, scanDevice, selectDevices+` ORDER BY d.last_seen, d.id`)
 		return err
 	})
 	return list, err
 }
+
+// SilentDevices lists phones that keep something, were last heard of before a moment, and were not given up since.
+func (db *DB) SilentDevices(ctx context.Context, before time.Time) (list []store.Device, err error) {
+	defer wrap(&err, "SilentDevices")
+	err = db.read(ctx, func(t *tx) error {
+		list, err = all(t, scanDevice, selectDevices+` WHERE d.unsent > 0 AND d.last_seen < $1 AND d.given_up < d.last_seen ORDER BY d.last_seen, d.id`, formatTime(before))
+		return err
+	})
+	return list, err
+}
+
+const selectDevices = `SELECT d.id, d.through, d.first_seen, d.last_seen, d.agent, d.app, d.skew_ms, d.unsent, d.given_up,
+			coalesce((SELECT group_concat(person, char(10)) FROM (SELECT person FROM device_people WHERE device = d.id ORDER BY first_seen, person)), '')
+			FROM devices d`
 
 func scanDevice(row scanner) (d store.Device, err error) {
 	var people string

@@ -38,6 +38,7 @@ func scanNote(row scanner) (n note, err error) {
 
 // noteSome makes the next notes ready.
 func (t *tx) noteSome() error {
+	t.concerns()
 	list, err := all(t, scanNote, `SELECT seq, id, visit, typed FROM notes WHERE seq > (SELECT seq FROM noted) ORDER BY seq LIMIT $1`, notesAtOnce)
 	if err != nil || len(list) == 0 {
 		return err

@@ -42,11 +42,13 @@ func (t *tx) empty() (empty bool, err error) {
 // Firm returns the firm, NotFound before there is one.
 func (db *DB) Firm(ctx context.Context) (f store.Firm, err error) {
 	defer wrap(&err, "Firm")
-	err = db.read(ctx, func(t *tx) error {
-		f, err = one(t, notFound("firm yet"), scanFirm, `SELECT name, units, zone FROM firm`)
-		return err
+	return db.firm.Get("", db.Changed(), func() (f store.Firm, err error) {
+		err = db.read(ctx, func(t *tx) error {
+			f, err = one(t, notFound("firm yet"), scanFirm, `SELECT name, units, zone FROM firm`)
+			return err
+		})
+		return f, err
 	})
-	return f, err
 }
 
 func scanFirm(row scanner) (f store.Firm, err error) {

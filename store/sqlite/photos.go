@@ -27,6 +27,7 @@ func (db *DB) PhotoState(ctx context.Context, sha string) (p store.Photo, err er
 func (db *DB) PhotoDone(ctx context.Context, p store.Photo) (err error) {
 	defer wrap(&err, "PhotoDone(%s)", p.SHA)
 	return db.write(ctx, func(t *tx) error {
+		t.concerns()
 		return t.exec(`INSERT INTO photos (sha, size, type, complete) VALUES ($1, $2, $3, 1)
 			ON CONFLICT (sha) DO UPDATE SET size = excluded.size, type = excluded.type, complete = 1`, p.SHA, p.Size, p.Type)
 	})
@@ -36,6 +37,7 @@ func (db *DB) PhotoDone(ctx context.Context, p store.Photo) (err error) {
 func (db *DB) PhotoGone(ctx context.Context, sha string) (err error) {
 	defer wrap(&err, "PhotoGone(%s)", sha)
 	return db.write(ctx, func(t *tx) error {
+		t.concerns()
 		return t.execOne(notFound("photo"), `UPDATE photos SET complete = 0 WHERE sha = $1`, sha)
 	})
 }

@@ -116,8 +116,10 @@ func (k *taking) project(it store.Item) error {
 	}
 	switch {
 	case it.Reading != nil: // the log shows it
+		k.concerns(store.VisitMark(it.Reading.Visit))
 	case it.Zone != nil:
 		z := *it.Zone
+		k.concerns(store.PropertyMark(z.Property), store.MarkApplications)
 		if err := k.exec(insertZone+` ON CONFLICT (id) DO NOTHING`, z.ID, z.Property, z.Name, z.AreaSqFt, z.Made, orNow(z.Created, k.now)); err != nil {
 			return err
 		}
@@ -142,10 +144,12 @@ func (k *taking) projectWork(it store.Item) error {
 	case it.Application != nil:
 		a := *it.Application
 		a.Seq, a.ID, a.Device, a.Stamp = it.Seq, it.ID, k.batch.Device, it.Stamp
+		k.concerns(store.MarkApplications, store.VisitMark(a.Visit), store.PropertyMark(a.Property))
 		return k.addApplication(a, it.N)
 	case it.Calibration != nil:
 		c := *it.Calibration
 		c.Seq, c.ID, c.Device, c.Stamp = it.Seq, it.ID, k.batch.Device, it.Stamp
+		k.concerns(store.MarkCalibrations)
 		return k.addCalibration(c, it.N)
 	}
 	return nil
@@ -177,6 +181,7 @@ func (k *taking) advance(c store.VisitChange, stamp string) error {
 	if steps[c.State] <= steps[v.State] || v.State == store.SentBack && stamp < stampAt(v.Changed) {
 		return nil
 	}
+	k.concerns(store.MarkVisits, store.VisitMark(v.ID), store.PropertyMark(v.Property))
 	if err := k.moveVisit(*v, c.State, "", k.truly(c.At)); err != nil {
 		return err
 	}

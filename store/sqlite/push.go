@@ -136,6 +136,7 @@ func (k *taking) compare(it store.Item) error {
 		return nil
 	}
 	k.res.Clash = append(k.res.Clash, it.N)
+	k.concerns(store.MarkAsides)
 	return k.clash(it)
 }
 
@@ -162,6 +163,9 @@ func (k *taking) new(it store.Item) error {
 		return err
 	}
 	k.res.Aside = k.res.Aside || it.Aside != ""
+	if it.Aside != "" {
+		k.concerns(store.MarkAsides)
+	}
 	if r := it.Reading; r != nil { // it counts as the log says it
 		it.Kind, it.About = "reading", store.Place{Visit: r.Visit, Zone: r.Zone, Check: r.Check, Typed: r.Typed}
 	}

@@ -158,6 +158,7 @@ func (q *pushQueue) commit(group []*pushJob) {
 	err := q.db.broken.err()
 	if err == nil {
 		err = q.db.write(context.Background(), func(t *tx) error {
+			t.concerns() // each item says more
 			s := q.stmts.in(t)
 			for i, j := range group {
 				if err := q.one(s, j, &answers[i]); err != nil {

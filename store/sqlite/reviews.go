@@ -15,6 +15,7 @@ func (db *DB) SaveDiagnosis(ctx context.Context, d store.Diagnosis) (err error) 
 		return err
 	}
 	return db.write(ctx, func(t *tx) error {
+		t.concerns(store.SaidMark(d.Visit))
 		return t.exec(`INSERT INTO diagnoses (id, visit, zone, edition, input_hash, made, answer) VALUES ($1, $2, $3, $4, $5, $6, $7)`,
 			d.ID, d.Visit, d.Zone, d.Edition, d.InputHash, orNow(d.Made, t.now), answer)
 	})

@@ -11,6 +11,7 @@ import (
 func (db *DB) AddSession(ctx context.Context, tokenHash []byte, personID, agent string, ttl time.Duration) (err error) {
 	defer wrap(&err, "AddSession(%s)", personID)
 	return db.write(ctx, func(t *tx) error {
+		t.concerns()
 		now := formatTime(t.now)
 		if err := t.exec(`DELETE FROM sessions WHERE expires <= $1`, now); err != nil {
 			return err
@@ -46,6 +47,7 @@ func scanSession(row scanner) (s store.Session, err error) {
 func (db *DB) RenewSession(ctx context.Context, tokenHash []byte, ttl time.Duration) (err error) {
 	defer wrap(&err, "RenewSession")
 	return db.write(ctx, func(t *tx) error {
+		t.concerns()
 		return t.execOne(notFound("session"), `UPDATE sessions SET seen = $1, expires = $2 WHERE token = $3`,
 			formatTime(t.now), formatTime(t.now.Add(ttl)), tokenHash)
 	})
@@ -54,7 +56,10 @@ func (db *DB) RenewSession(ctx context.Context, tokenHash []byte, ttl time.Durat
 // EndSession signs a browser out. One that is out already stays so.
 func (db *DB) EndSession(ctx context.Context, tokenHash []byte) (err error) {
 	defer wrap(&err, "EndSession")
-	return db.write(ctx, func(t *tx) error { return t.exec(`DELETE FROM sessions WHERE token = $1`, tokenHash) })
+	return db.write(ctx, func(t *tx) error {
+		t.concerns()
+		return t.exec(`DELETE FROM sessions WHERE token = $1`, tokenHash)
+	})
 }
 
 // EndSessionsOf signs a person out everywhere.

@@ -14,6 +14,8 @@ import (
 	_ "modernc.org/sqlite" // the driver
 
 	"swardbook/migrations"
+	"swardbook/store"
+	"swardbook/store/shelf"
 )
 
 // DB is an open database. It is safe for use by many goroutines at once.
@@ -30,6 +32,8 @@ type DB struct {
 	broken brokenFlag
 	slow   slowNote
 	writes atomic.Int64
+	marks  marks
+	firm   shelf.Shelf[store.Firm]
 }
 
 // readers is how many pages are read at once; more would only wait for the processor.

@@ -5,6 +5,8 @@ import (
 	"database/sql"
 	"errors"
 	"time"
+
+	"swardbook/store"
 )
 
 // tx is one transaction with the moment it began.
@@ -13,6 +15,9 @@ type tx struct {
 	ctx  context.Context
 	now  time.Time
 	kept kept
+
+	said  bool // what it is about was said
+	about []store.Mark
 }
 
 // write runs f in a transaction of the writer and commits it when f returns no error.
@@ -40,11 +45,13 @@ func (db *DB) run(ctx context.Context, handle *sql.DB, opts *sql.TxOptions, keep
 			err = errors.Join(err, undo)
 		}
 	}()
-	if err := f(&tx{Tx: began, ctx: ctx, now: db.moment(), kept: keeps}); err != nil {
+	t := &tx{Tx: began, ctx: ctx, now: db.moment(), kept: keeps}
+	if err := f(t); err != nil {
 		return err
 	}
 	if err = began.Commit(); err == nil && handle == db.writer {
 		db.writes.Add(1)
+		db.marks.written(t.said, t.about)
 	}
 	return err
 }

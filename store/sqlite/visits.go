@@ -61,7 +61,11 @@ func (db *DB) Visits(ctx context.Context, f store.VisitFilter) (list []store.Vis
 }
 
 func visitsWhere(f store.VisitFilter) (w where, from string, err error) {
-	w.equal("v.crew", f.Crew)
+	if f.Nobodys {
+		w.and("(v.crew = ? OR v.crew IS NULL)", f.Crew)
+	} else {
+		w.equal("v.crew", f.Crew)
+	}
 	w.equal("v.property", f.Property)
 	if f.Client != "" {
 		w.and("v.property IN (SELECT id FROM properties WHERE client = ?)", f.Client)

@@ -9,6 +9,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 	"testing"
@@ -69,6 +70,11 @@ func Grow(t testing.TB, dir string, readings, crew int, now time.Time) Large {
 	if err := os.MkdirAll(dir, 0o750); err != nil {
 		t.Fatal(err)
 	}
+	kept := l.kept()
+	if kept != "" && copyFile(kept, l.Path) == nil {
+		l.Took = time.Since(began)
+		return l
+	}
 	if err := l.people(now); err != nil {
 		t.Fatal(err)
 	}
@@ -76,7 +82,35 @@ func Grow(t testing.TB, dir string, readings, crew int, now time.Time) Large {
 		t.Fatal(err)
 	}
 	l.Took = time.Since(began)
+	if kept != "" {
+		if err := copyFile(l.Path, kept); err != nil {
+			t.Fatal(err)
+		}
+	}
 	return l
+}
+
+// kept is where a firm of this size is kept for the next time: in the folder that SWARDBOOK_GROWN names. Without one it is made anew.
+func (l Large) kept() string {
+	folder := os.Getenv("SWARDBOOK_GROWN")
+	if folder == "" {
+		return ""
+	}
+	return filepath.Join(folder, fmt.Sprintf("%d-%d-%s.db", l.Readings, len(l.Crew), l.Day.Format(time.DateOnly)))
+}
+
+func copyFile(from, to string) error {
+	in, err := os.Open(from)
+	if err != nil {
+		return err
+	}
+	defer in.Close()
+	out, err := os.Create(to)
+	if err != nil {
+		return err
+	}
+	_, err = io.Copy(out, in)
+	return errors.Join(err, out.Close())
 }
 
 // people are made through the door.

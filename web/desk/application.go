@@ -356,7 +356,7 @@ func (d *Desk) SeeApplication(w http.ResponseWriter, r *http.Request) error {
 
 // wantingRows are the records that lack an item or passed a limit and that nobody has looked at.
 func (d *Desk) wantingRows(ctx context.Context, a asking, names names) ([]page.WantingRow, error) {
-	list, err := d.db.Applications(ctx, store.ApplicationFilter{Wanting: true})
+	list, err := d.wantingOnes(ctx)
 	if err != nil {
 		return nil, err
 	}

@@ -56,7 +56,7 @@ func (d *Desk) clientRows(ctx context.Context, a asking, away bool) ([]page.Clie
 	if err != nil {
 		return nil, err
 	}
-	last, err := d.db.LastDays(ctx)
+	last, err := d.newest.Get("", d.db.Changed(store.MarkVisits), func() (map[string]string, error) { return d.db.LastDays(ctx) })
 	if err != nil {
 		return nil, err
 	}

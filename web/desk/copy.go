@@ -18,24 +18,14 @@ import (
 const silence = 24 * time.Hour
 
 type phoneStore interface {
-	Devices(ctx context.Context) ([]store.Device, error)
+	SilentDevices(ctx context.Context, before time.Time) ([]store.Device, error)
 	GiveUp(ctx context.Context, device string) error
 }
 
 // silent are the phones that said they keep something and were not heard of for a day. A phone that the office gave up comes
 // back when it speaks again.
 func (d *Desk) silent(ctx context.Context) ([]store.Device, error) {
-	all, err := d.db.Devices(ctx)
-	if err != nil {
-		return nil, err
-	}
-	var list []store.Device
-	for _, p := range all {
-		if p.Unsent > 0 && d.now().Sub(p.Last) > silence && p.GivenUp.Before(p.Last) {
-			list = append(list, p)
-		}
-	}
-	return list, nil
+	return d.db.SilentDevices(ctx, d.now().Add(-silence))
 }
 
 func (d *Desk) silentRows(ctx context.Context, a asking, names names) ([]page.SilentRow, error) {

@@ -12,6 +12,7 @@ import (
 
 	"swardbook/diagnose/knowledge"
 	"swardbook/store"
+	"swardbook/store/shelf"
 	"swardbook/web/page"
 	"swardbook/web/route"
 )
@@ -30,6 +31,11 @@ type Desk struct {
 	guesses *httprate.RateLimiter
 	lately  memo[late]
 	firstly memo[page.NeedsView]
+	naming  shelf.Shelf[names]
+	zoning  shelf.Shelf[[]zoneState]
+	earlier shelf.Shelf[store.Visit]
+	newest  shelf.Shelf[map[string]string]
+	wanting shelf.Shelf[[]store.Application]
 }
 
 // Store is everything the desk asks of the database; each page's part is declared beside it.
@@ -76,7 +82,9 @@ func New(d Deps) (*Desk, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Desk{db: d.DB, intake: d.Intake, lessons: d.Lessons, know: d.Know, photos: d.Photos, now: d.Now, house: d.House, tls: d.TLS, guesses: newProofs(), texts: map[string]page.Words{"en": words}}, nil
+	desk := &Desk{db: d.DB, intake: d.Intake, lessons: d.Lessons, know: d.Know, photos: d.Photos, now: d.Now, house: d.House, tls: d.TLS, guesses: newProofs(), texts: map[string]page.Words{"en": words}}
+	desk.naming.Now, desk.zoning.Now, desk.earlier.Now, desk.newest.Now, desk.wanting.Now = d.Now, d.Now, d.Now, d.Now, d.Now
+	return desk, nil
 }
 
 // asking is one request with what every page needs of it.

@@ -38,13 +38,22 @@ type late struct {
 	near    []page.NearRow
 }
 
+// aging is what the passing of days and the records of work rest on.
+func (d *Desk) aging(a asking) string {
+	return fmt.Sprint(d.db.Changed(store.MarkVisits, store.MarkApplications), d.since(a))
+}
+
 // state names everything a page of lists depends on but the words: a write, a minute, the firm.
 func (d *Desk) state(a asking) string {
-	return fmt.Sprint(d.db.Writes(), " ", d.now().Truncate(time.Minute).Unix(), " ", a.firm, " ", a.who.Lang, " ", d.know().Edition)
+	return fmt.Sprint(d.db.Writes(), d.since(a))
+}
+
+func (d *Desk) since(a asking) string {
+	return fmt.Sprint(" ", d.now().Truncate(time.Minute).Unix(), " ", a.firm, " ", a.who.Lang, " ", d.know().Edition)
 }
 
 func (d *Desk) late(ctx context.Context, a asking) (late, error) {
-	return d.lately.of(d.state(a), func() (l late, err error) {
+	return d.lately.of(d.aging(a), func() (l late, err error) {
 		names, err := d.names(ctx)
 		if err != nil {
 			return l, err

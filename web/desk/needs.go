@@ -16,6 +16,7 @@ type needsStore interface {
 	Properties(ctx context.Context, client string) ([]store.Property, error)
 	People(ctx context.Context, active bool) ([]store.Person, error)
 	Writes() int64
+	Changed(marks ...store.Mark) int64
 }
 
 // waiting counts what waits for a person: the rows of the first page's lists, but for those that are with the crew.
@@ -28,7 +29,7 @@ func (d *Desk) waiting(ctx context.Context, a asking) (int, error) {
 	if err != nil {
 		return 0, err
 	}
-	wanting, err := d.db.Applications(ctx, store.ApplicationFilter{Wanting: true})
+	wanting, err := d.wantingOnes(ctx)
 	if err != nil {
 		return 0, err
 	}
@@ -38,6 +39,14 @@ func (d *Desk) waiting(ctx context.Context, a asking) (int, error) {
 	}
 	l, err := d.late(ctx, a)
 	return len(asides) + len(visits) + len(wanting) + len(silent) + len(l.overdue) + len(l.near), err
+}
+
+// wantingOnes are the records that wait for what is missing in them.
+func (d *Desk) wantingOnes(ctx context.Context) ([]store.Application, error) {
+	list, err := d.wanting.Get("", d.db.Changed(store.MarkApplications), func() ([]store.Application, error) {
+		return d.db.Applications(ctx, store.ApplicationFilter{Wanting: true})
+	})
+	return slices.Clone(list), err
 }
 
 // Needs is the first page: what needs a person, worst first.
@@ -169,7 +178,12 @@ type names struct {
 	people     map[string]store.Person
 }
 
+// names are read anew when the office changed anything; whoever gets them only looks.
 func (d *Desk) names(ctx context.Context) (names, error) {
+	return d.naming.Get("", d.db.Changed(), func() (names, error) { return d.allNames(ctx) })
+}
+
+func (d *Desk) allNames(ctx context.Context) (names, error) {
 	n := names{map[string]store.Client{}, map[string]store.Property{}, map[string]store.Person{}}
 	clients, err := d.db.Clients(ctx)
 	if err != nil {

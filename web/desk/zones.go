@@ -49,8 +49,19 @@ func (z zoneState) rank() int {
 
 func (z zoneState) changed() bool { return z.before != "" && z.lead != "" && z.before != z.lead }
 
-// zoneStates looks at every zone of the visit's property.
+// zoneStates looks at every zone of the visit's property. What it finds is kept until something there is written: the first page
+// asks for every visit that waits.
 func (d *Desk) zoneStates(ctx context.Context, v store.Visit) ([]zoneState, error) {
+	previous, _, err := d.visitBefore(ctx, v)
+	if err != nil {
+		return nil, err
+	}
+	mark := d.db.Changed(store.PropertyMark(v.Property), store.VisitMark(v.ID), store.SaidMark(v.ID), store.SaidMark(previous.ID))
+	list, err := d.zoning.Get(v.ID+" "+v.Day+" "+d.know().Edition, mark, func() ([]zoneState, error) { return d.lookAtZones(ctx, v) })
+	return slices.Clone(list), err
+}
+
+func (d *Desk) lookAtZones(ctx context.Context, v store.Visit) ([]zoneState, error) {
 	zones, err := d.db.Zones(ctx, v.Property)
 	if err != nil {
 		return nil, err
@@ -158,6 +169,12 @@ func (d *Desk) leadsBefore(ctx context.Context, v store.Visit) (map[string]strin
 
 // visitBefore is the newest visit to the same property that ended before v.
 func (d *Desk) visitBefore(ctx context.Context, v store.Visit) (store.Visit, bool, error) {
+	newest, err := d.earlier.Get(v.ID+" "+v.Day, d.db.Changed(store.PropertyMark(v.Property)), func() (store.Visit, error) { return d.lookBefore(ctx, v) })
+	return newest, newest.ID != "", err
+}
+
+// lookBefore is the zero Visit when there was none.
+func (d *Desk) lookBefore(ctx context.Context, v store.Visit) (store.Visit, error) {
 	all, err := d.db.Visits(ctx, store.VisitFilter{Property: v.Property, States: []store.VisitState{store.HandedIn, store.SignedOff}})
 	var newest store.Visit
 	for _, x := range all {
@@ -165,7 +182,7 @@ func (d *Desk) visitBefore(ctx context.Context, v store.Visit) (store.Visit, boo
 			newest = x
 		}
 	}
-	return newest, newest.ID != "", err
+	return newest, err
 }
 
 // reasons are why the zone wants a person.

@@ -28,12 +28,8 @@ func answer(w http.ResponseWriter, status int, v any) error {
 }
 
 // answerPacked is answer for what is long: a day packet goes over a thin line.
-func answerPacked(w http.ResponseWriter, r *http.Request, v any) error {
-	body, err := json.Marshal(v)
-	if err != nil {
-		return err
-	}
-	packed, err := zipped(body)
+func answerPacked(w http.ResponseWriter, r *http.Request, body []byte) error {
+	packed, err := zippedSoon(body)
 	if err != nil {
 		return err
 	}

@@ -29,6 +29,7 @@ type office struct {
 	readings map[string][]store.Reading
 	rows     []store.FeedRow
 	photos   map[string]store.Photo
+	changed  int64
 	asked    []string // the visits the last feed was asked for
 	shed
 }
@@ -51,6 +52,14 @@ func newOffice() *office {
 
 func (o *office) Epoch(context.Context) (string, error) { return o.epoch, nil }
 func (o *office) Seq(context.Context) (int64, error)    { return 9, nil }
+
+// Changed counts every question as a change: this office says nothing of what is written.
+func (o *office) Changed(...store.Mark) int64 {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	o.changed++
+	return o.changed
+}
 func (o *office) Firm(context.Context) (store.Firm, error) {
 	return store.Firm{Name: "Alder Lawns", Units: "us", Zone: "America/Chicago"}, nil
 }

@@ -54,6 +54,7 @@ type Field struct {
 	tongues     []page.Words // English first
 	passThrough bool
 	last        atomic.Pointer[drawn]
+	blocks      blocks
 }
 
 // New draws the shells and lists the release.
@@ -75,6 +76,8 @@ func New(d Deps) (*Field, error) {
 	f := &Field{
 		db: d.DB, intake: d.Intake, photos: d.Photos, know: d.Know, now: d.Now, log: d.Log, tongues: tongues, passThrough: d.PassThrough,
 	}
+	f.blocks.places.Now, f.blocks.readings.Now, f.blocks.said.Now, f.blocks.rest.Now = d.Now, d.Now, d.Now, d.Now
+	f.blocks.readings.Most, f.blocks.said.Most = 5000, 5000
 	if err := f.draw(d.Know()); err != nil {
 		return nil, err
 	}

@@ -1,6 +1,7 @@
 package field
 
 import (
+	"bytes"
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
@@ -8,7 +9,6 @@ import (
 	"fmt"
 	"net/http"
 	"slices"
-	"strings"
 	"time"
 
 	"swardbook/diagnose"
@@ -26,6 +26,7 @@ type DB interface {
 	Zones(ctx context.Context, property string) ([]store.Zone, error)
 	Readings(ctx context.Context, visit string) ([]store.Reading, error)
 	LatestDiagnoses(ctx context.Context, visit string) ([]store.Diagnosis, error)
+	Changed(marks ...store.Mark) int64
 	workDB
 }
 
@@ -167,7 +168,7 @@ func (f *Field) pack(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	tag, err := tagOf(p)
+	body, tag, err := sealed(p)
 	if err != nil {
 		return err
 	}
@@ -177,17 +178,21 @@ func (f *Field) pack(w http.ResponseWriter, r *http.Request) error {
 		w.WriteHeader(http.StatusNotModified)
 		return nil
 	}
-	return answerPacked(w, r, p)
+	return answerPacked(w, r, body)
 }
 
-func tagOf(p Packet) (string, error) {
+// sealed is a packet as it travels, and its tag.
+func sealed(p Packet) (body []byte, tag string, err error) {
+	now, seq := p.Now, p.Seq
 	p.Now, p.Seq = "", 0
-	body, err := json.Marshal(p)
-	if err != nil {
-		return "", err
+	if body, err = json.Marshal(p); err != nil {
+		return nil, "", err
 	}
 	sum := sha256.Sum256(body)
-	return fmt.Sprintf("%q", hex.EncodeToString(sum[:12])), nil
+	// Both stand before any list, and no text of a person can look like them: a quotation mark inside one is escaped.
+	body = bytes.Replace(body, []byte(`"seq":0`), fmt.Appendf(nil, `"seq":%d`, seq), 1)
+	body = bytes.Replace(body, []byte(`"now":""`), fmt.Appendf(nil, `"now":%q`, now), 1)
+	return body, fmt.Sprintf("%q", hex.EncodeToString(sum[:12])), nil
 }
 
 // packet gathers the packet. The feed number is read first: what comes while the rest is read comes again with the feed.
@@ -197,10 +202,10 @@ func (f *Field) packet(ctx context.Context, who store.Person) (Packet, error) {
 		return Packet{}, err
 	}
 	now := f.now()
-	g := gatherer{ctx: ctx, db: f.db, seen: map[string]bool{}, p: Packet{
+	g := gatherer{ctx: ctx, db: f.db, blocks: &f.blocks, seen: map[string]bool{}, p: Packet{
 		Person: personOf(who), Firm: Firm{Name: firm.Name, Units: firm.Units}, Now: now.UTC().Format("2006-01-02T15:04:05.000Z"),
 		Edition: f.know().Edition, Days: daysOf(now, firm.Zone), Visits: []Visit{}, Properties: []Property{}, Clients: []Client{},
-		Zones: []Zone{}, Readings: []Reading{}, Diagnoses: []Diagnosis{},
+		Zones: []Zone{}, Readings: []Reading{}, Diagnoses: []Diagnosis{}, Work: Work{Steps: []Step{}},
 	}}
 	if g.p.Epoch, err = f.db.Epoch(ctx); err != nil {
 		return Packet{}, err
@@ -252,7 +257,9 @@ func sheetOf(ctx context.Context, db DB, who store.Person, days []string) ([]sto
 	if err != nil {
 		return nil, err
 	}
-	all, err := db.Visits(ctx, store.VisitFilter{FromDay: day.AddDate(0, 0, -openDays).Format(dayForm), ToDay: last, AtWork: true})
+	all, err := db.Visits(ctx, store.VisitFilter{
+		Crew: who.ID, Nobodys: who.Role.May(store.Manager), FromDay: day.AddDate(0, 0, -openDays).Format(dayForm), ToDay: last, AtWork: true,
+	})
 	if err != nil {
 		return nil, err
 	}
@@ -269,10 +276,12 @@ func concerns(who store.Person, v store.Visit) bool {
 
 // gatherer fills a packet, everything once.
 type gatherer struct {
-	ctx  context.Context
-	db   DB
-	seen map[string]bool
-	p    Packet
+	ctx    context.Context
+	db     DB
+	blocks *blocks
+	seen   map[string]bool
+	put    []putDown
+	p      Packet
 }
 
 func (g *gatherer) first(key string) bool {
@@ -291,16 +300,19 @@ func (g *gatherer) visit(v store.Visit) error {
 	if !g.first("property " + v.Property) {
 		return nil
 	}
-	if err := g.place(v.Property); err != nil {
-		return err
-	}
-	all, err := g.db.Visits(g.ctx, store.VisitFilter{Property: v.Property, ToDay: v.Day})
+	place, err := g.placeOf(v.Property)
 	if err != nil {
 		return err
 	}
-	all = slices.DeleteFunc(all, func(old store.Visit) bool { return old.ID == v.ID || old.Day >= v.Day || old.State == store.Planned })
-	slices.SortStableFunc(all, func(a, b store.Visit) int { return strings.Compare(b.Day, a.Day) })
-	for _, old := range all[:min(lastVisits, len(all))] {
+	g.place(place)
+	n := 0
+	for _, old := range place.visits {
+		if old.ID == v.ID || old.Day >= v.Day {
+			continue
+		}
+		if n++; n > lastVisits {
+			break
+		}
 		if err := g.one(old); err != nil {
 			return err
 		}
@@ -316,21 +328,13 @@ func (g *gatherer) one(v store.Visit) error {
 	g.p.Visits = append(g.p.Visits, Visit{
 		ID: v.ID, Property: v.Property, Crew: v.Crew, Day: v.Day, Order: v.Order, Why: v.Why, Ask: v.Ask, State: string(v.State), SentWhy: v.SentWhy,
 	})
-	readings, err := g.db.Readings(g.ctx, v.ID)
+	readings, err := g.readingsOf(v)
 	if err != nil {
 		return err
 	}
-	for _, r := range readings {
-		g.p.Readings = append(g.p.Readings, Reading(r))
-	}
-	diagnoses, err := g.db.LatestDiagnoses(g.ctx, v.ID)
-	if err != nil {
-		return err
-	}
-	for _, d := range diagnoses {
-		g.p.Diagnoses = append(g.p.Diagnoses, shortened(d))
-	}
-	return nil
+	b, err := g.saidOf(v)
+	g.p.Readings, g.p.Diagnoses, g.p.Steps = append(g.p.Readings, readings...), append(g.p.Diagnoses, b.diagnoses...), append(g.p.Steps, b.steps...)
+	return err
 }
 
 // shortened keeps what a phone shows of a diagnosis. One that can't be read shows nothing rather than stop the day sheet.
@@ -348,26 +352,16 @@ func shortened(d store.Diagnosis) Diagnosis {
 }
 
 // place takes a property with its client and zones.
-func (g *gatherer) place(id string) error {
-	p, err := g.db.Property(g.ctx, id)
-	if err != nil {
-		return err
+func (g *gatherer) place(b placeBlock) {
+	g.p.Properties = append(g.p.Properties, b.property)
+	if g.first("client " + b.client.ID) {
+		g.p.Clients = append(g.p.Clients, b.client)
 	}
-	cautions := append([]string{}, p.Cautions...)
-	g.p.Properties = append(g.p.Properties, Property{ID: p.ID, Client: p.Client, Address: p.Address, System: p.System, Region: p.Region, Cautions: cautions})
-	if g.first("client " + p.Client) {
-		c, err := g.db.Client(g.ctx, p.Client)
-		if err != nil {
-			return err
-		}
-		g.p.Clients = append(g.p.Clients, Client{ID: c.ID, Name: c.Name})
-	}
-	zones, err := g.db.Zones(g.ctx, id)
-	for _, z := range zones {
+	for _, z := range b.zones {
 		if !z.Archived.IsZero() && !slices.ContainsFunc(g.p.Readings, func(r Reading) bool { return r.Zone == z.ID }) {
 			continue // but a zone that this visit has readings of stays until it is handed in
 		}
 		g.p.Zones = append(g.p.Zones, Zone{ID: z.ID, Property: z.Property, Name: z.Name, AreaSqFt: z.AreaSqFt})
 	}
-	return err
+	g.put = append(g.put, b.put...)
 }

@@ -51,53 +51,67 @@ type Step struct {
 
 // work fills that part once everything else is there.
 func (g *gatherer) work() error {
-	g.p.Work = Work{Materials: []store.Material{}, Applications: []store.Application{}, Calibrations: []store.Calibration{}, Steps: []Step{}}
-	g.p.Record = Record{Book: record.Shipped(), Firm: record.Usual}
-	if err := g.db.Setting(g.ctx, record.SettingName, &g.p.Record.Firm); err != nil {
-		return err
-	}
-	if err := g.materials(); err != nil {
-		return err
-	}
-	calibrations, err := g.db.Calibrations(g.ctx, lastCalibrations)
+	rest, err := g.restOf()
 	if err != nil {
 		return err
 	}
-	g.p.Calibrations = append(g.p.Calibrations, calibrations...)
-	for _, p := range g.p.Properties {
-		if err := g.applications(p.ID); err != nil {
-			return err
+	g.p.Materials, g.p.Applications, g.p.Calibrations, g.p.Record = []store.Material{}, []store.Application{}, rest.calibrations, rest.record
+	for _, m := range rest.materials {
+		g.material(m)
+	}
+	for _, x := range g.put {
+		g.p.Applications = append(g.p.Applications, x.Application)
+		if x.material.ID != "" {
+			g.material(x.material)
 		}
 	}
-	for _, v := range g.p.Visits {
-		if err := g.steps(v.ID); err != nil {
-			return err
-		}
-	}
+	slices.SortStableFunc(g.p.Steps, func(a, b Step) int { return cmp.Compare(a.Visit, b.Visit) })
 	return nil
 }
 
-// materials takes what is offered; what it costs stays in the office.
-func (g *gatherer) materials() error {
-	list, err := g.db.Materials(g.ctx)
-	for _, m := range list {
-		if !m.Retired {
-			g.material(m)
+// restOf is what everybody's packet has alike.
+func (g *gatherer) restOf() (restBlock, error) {
+	return g.blocks.rest.Get("", g.db.Changed(store.MarkCalibrations), func() (b restBlock, err error) {
+		b.record = Record{Book: record.Shipped(), Firm: record.Usual}
+		if err := g.db.Setting(g.ctx, record.SettingName, &b.record.Firm); err != nil {
+			return b, err
 		}
-	}
-	return err
+		list, err := g.db.Materials(g.ctx)
+		if err != nil {
+			return b, err
+		}
+		for _, m := range list {
+			if !m.Retired {
+				b.materials = append(b.materials, outside(m))
+			}
+		}
+		calibrations, err := g.db.Calibrations(g.ctx, lastCalibrations)
+		b.calibrations = append([]store.Calibration{}, calibrations...)
+		return b, err
+	})
+}
+
+// outside is a material as phones get it: what it costs stays in the office.
+func outside(m store.Material) store.Material {
+	m.UnitCost = 0
+	m.Actives, m.Tools = append([]store.Active{}, m.Actives...), append([]string{}, m.Tools...)
+	return m
 }
 
 func (g *gatherer) material(m store.Material) {
 	if g.first(fmt.Sprint("material ", m.ID, " ", m.Version)) {
-		m.UnitCost = 0
-		m.Actives, m.Tools = append([]store.Active{}, m.Actives...), append([]string{}, m.Tools...)
 		g.p.Materials = append(g.p.Materials, m)
 	}
 }
 
-// applications takes the records of a property since the beginning of last year, with the materials they were made with.
-func (g *gatherer) applications(property string) error {
+// putDown is a record with the material it was made with; without one it names none, or one that is not there.
+type putDown struct {
+	store.Application
+	material store.Material
+}
+
+// putDownAt are the records of a property since the beginning of last year.
+func (g *gatherer) putDownAt(property string) ([]putDown, error) {
 	from := ""
 	if day := g.p.Days[0]; len(day) >= 4 {
 		var year int
@@ -107,22 +121,23 @@ func (g *gatherer) applications(property string) error {
 	}
 	list, err := g.db.Applications(g.ctx, store.ApplicationFilter{Property: property, FromDay: from})
 	if err != nil {
-		return err
+		return nil, err
 	}
-	for _, a := range list {
-		g.p.Applications = append(g.p.Applications, withLists(a))
-		if a.Material == "" || g.seen[fmt.Sprint("material ", a.Material, " ", a.Version)] {
+	out := make([]putDown, len(list))
+	for i, a := range list {
+		out[i].Application = withLists(a)
+		if a.Material == "" {
 			continue
 		}
 		m, err := g.db.Material(g.ctx, a.Material, a.Version)
 		if err != nil && store.KindOf(err) != store.NotFound {
-			return err
+			return nil, err
 		}
 		if err == nil {
-			g.material(m)
+			out[i].material = outside(m)
 		}
 	}
-	return nil
+	return out, nil
 }
 
 // withLists has empty lists where there are none.
@@ -137,16 +152,17 @@ func withLists(a store.Application) store.Application {
 	return a
 }
 
-// steps takes the signed steps that turned into a visit. A step that can't be read shows nothing rather than stop the day sheet.
-func (g *gatherer) steps(visit string) error {
+// stepsOf are the signed steps that turned into a visit. A step that can't be read shows nothing rather than stop the day sheet.
+func (g *gatherer) stepsOf(visit string) ([]Step, error) {
 	steps, err := g.db.PlanSteps(g.ctx, visit)
 	if err != nil {
-		return err
+		return nil, err
 	}
+	var out []Step
 	for _, s := range steps {
 		p, err := g.db.Plan(g.ctx, s.Plan)
 		if err != nil {
-			return err
+			return nil, err
 		}
 		var body struct {
 			Steps []json.RawMessage `json:"steps"`
@@ -154,8 +170,7 @@ func (g *gatherer) steps(visit string) error {
 		if json.Unmarshal(p.Body, &body) != nil || s.N >= len(body.Steps) {
 			continue
 		}
-		g.p.Steps = append(g.p.Steps, Step{ID: fmt.Sprintf("%s/%d", s.Plan, s.N), Visit: visit, State: string(s.State), Step: body.Steps[s.N]})
+		out = append(out, Step{ID: fmt.Sprintf("%s/%d", s.Plan, s.N), Visit: visit, State: string(s.State), Step: body.Steps[s.N]})
 	}
-	slices.SortStableFunc(g.p.Steps, func(a, b Step) int { return cmp.Compare(a.Visit, b.Visit) })
-	return nil
+	return out, nil
 }

@@ -4,7 +4,7 @@
 
 import {Contradiction, InputError, adjustRates, isIgnored, readPieces, shows} from './diagnose_evidence.js';
 import {decide, fill, makeChildren, makeSets, makeSpared, makeVariables, prior, rateOf} from './diagnose_model.js';
-import {explain, rank, strong, verdict} from './diagnose_rank.js';
+import {explain, oddsBefore, rank, strong, verdict} from './diagnose_rank.js';
 import {makeNext} from './diagnose_next.js';
 import {property} from './diagnose_property.js';
 import {course, readCourse} from './diagnose_course.js';
@@ -30,8 +30,8 @@ export {Contradiction, InputError};
 const IMPOSSIBLE = -1e6;
 const UNTHINKABLE = -1e5;
 const NEGLIGIBLE = -40; // how far below the likeliest set a logarithm may lie and still be worth an exponential
-const TRIFLING = -16; // the same for what a person is only told in words
-const SLIP = 1e-7; // the same as a share: what is left out only adds, so that all sets together come to at least 1
+const SLIP = 1e-7; // a set below this share says nothing in words: what is left out only adds, so that all sets together come to at least 1
+const MARGIN = 1e-6; // so that rounding never leaves out a set at the very limit
 const FAINT = 1e-5; // a set below this is left out when checks are weighed
 
 /** @param {number} p */
@@ -92,16 +92,16 @@ export function makeEngine(bundle, edition = '') {
   const sets = decide(makeSets(bundle.causes.length, bundle.settings.max_set), bundle, children, ix.plans, ix.nplans);
   const nextChecks = makeNext(ix, sets);
   const buffer = () => new Float64Array(sets.count);
-  const logs = buffer(), post = buffer(), left = buffer(), undone = buffer(), before = buffer();
+  const logs = buffer(), post = buffer(), left = buffer(), before = buffer(), gained = buffer(), site = buffer(), kept = buffer();
   const may = new Int32Array(sets.count); // candidates: see below
   let mays = 0, top = 0, total = 1; // top: the highest of logs; total: their posterior, in shares of the likeliest set
   /** @type {Float64Array[]} one for each counted piece: log P(piece | set) */
   const factors = [];
-  /** @type {Float64Array[]} room for those that have to be computed */
-  const room = [];
+  /** @type {Map<number, {key: string, chance: Float64Array, out: Float64Array}>} by finding: what had to be computed last, since one answer changes at a time */
+  const room = new Map();
   /** @type {Float64Array[]} by counted piece that is a number: P(piece | set) */
   const measured = [];
-  const tables = new Map(), holds = new Map();
+  const tables = new Map(), holds = new Map(), priors = new Map();
   let known = ''; // the season and rates that `before` was computed for
 
   /** @param {number} at @param {string} season */
@@ -130,33 +130,47 @@ export function makeEngine(bundle, edition = '') {
     const vars = variables(p.finding, season);
     const head = p.parts[0];
     if (p.parts.length === 1 && head.state >= 0) return logRow(vars[head.at], head.state);
-    const out = room[k] ??= buffer(), chance = measured[k] ??= buffer();
-    if (head.state >= 0) {
-      out.set(logRow(vars[head.at], head.state));
-      for (const part of p.parts.slice(1)) {
-        const row = logRow(vars[part.at], part.state);
-        for (let i = 0; i < out.length; i++) out[i] += row[i];
-      }
-      return out;
+    const key = `${season} ${p.parts.map((x) => `${x.at}:${x.state}:${x.weight.join()}`).join(' ')}`;
+    const had = room.get(p.finding) ?? {key: '', chance: buffer(), out: buffer()};
+    room.set(p.finding, had);
+    measured[k] = had.chance;
+    if (had.key === key) return had.out;
+    had.key = key;
+    if (head.state >= 0) addUp(p.parts, vars, had.out);
+    else ofNumber(vars[head.at], head.weight, had);
+    return had.out;
+  }
+
+  /** Several signs together: their logarithms add up. @param {any[]} parts @param {any[]} vars @param {Float64Array} out */
+  function addUp(parts, vars, out) {
+    out.set(logRow(vars[parts[0].at], parts[0].state));
+    for (let j = 1; j < parts.length; j++) {
+      const row = logRow(vars[parts[j].at], parts[j].state);
+      for (let i = 0; i < out.length; i++) out[i] += row[i];
     }
+  }
+
+  /** A number: the states it may stand for, each by its weight. @param {any} v @param {number[]} weight @param {{chance: Float64Array, out: Float64Array}} to */
+  function ofNumber(v, weight, {chance, out}) {
+    const rows = fill(v, sets), {parent, last} = sets, {given} = v;
     chance.fill(0);
-    const rows = fill(vars[head.at], sets);
-    head.weight.forEach((w, s) => {
-      if (w === 0) return;
-      const row = rows[s];
+    for (let s = 0; s < weight.length; s++) {
+      const w = weight[s], row = rows[s];
+      if (w === 0) continue;
       for (let i = 0; i < chance.length; i++) chance[i] += w * row[i];
-    });
+    }
     // A set whose last member has no say in the finding is as the set without it.
-    const {parent, last} = sets, given = vars[head.at].given;
     out[0] = safeLog(chance[0]);
     for (let i = 1; i < out.length; i++) out[i] = given[last[i]] ? safeLog(chance[i]) : out[parent[i]];
-    return out;
   }
 
   /** The logarithm of P(set), in logs; kept while season and rates stay. @param {string} season @param {number[]} rates */
   function begin(season, rates) {
     const key = `${season} ${rates.join(' ')}`;
-    if (key !== known) prior(sets, rates, spared(season), children, safeLog, before);
+    if (key !== known) {
+      prior(sets, rates, spared(season), children, safeLog, before);
+      priors.clear();
+    }
     known = key;
     logs.set(before);
   }
@@ -164,7 +178,8 @@ export function makeEngine(bundle, edition = '') {
   /** How telling a piece is: the most that a single cause changes its chance. @param {Float64Array} f */
   function tell(f) {
     let most = 0;
-    for (let c = 0; c < bundle.causes.length; c++) most = Math.max(most, Math.abs(f[c + 1] - f[0]));
+    const none = f[0], n = ix.causes.size;
+    for (let c = 1; c <= n; c++) most = Math.max(most, Math.abs(f[c] - none));
     return most;
   }
 
@@ -228,10 +243,10 @@ export function makeEngine(bundle, edition = '') {
     const rates = adjustRates(bundle, bundle.causes.map((/** @type {any} */ x) => rateOf(x, season)), c, season, seen,
       (/** @type {number[]} */ r) => course(bundle, ix.causes, c, r));
     begin(season, rates);
-    weights.forEach((w, k) => {
-      const f = factors[k];
+    for (let k = 0; k < weights.length; k++) {
+      const f = factors[k], w = weights[k];
       for (let i = 0; i < logs.length; i++) logs[i] += w * f[i];
-    });
+    }
     top = highest(logs);
     if (top < UNTHINKABLE) throw new Contradiction(clash(counted));
     total = softmax(logs, top, post);
@@ -241,25 +256,25 @@ export function makeEngine(bundle, edition = '') {
   }
 
   /**
-   * The sets that may matter when a finding is left out, or the site's facts together. Leaving out only adds to a logarithm, so
-   * a set that stays trifling against the likeliest with the most that it can gain stays so against any.
+   * The sets that may matter when one finding is left out, or the site's facts together: the others stay below SLIP with the
+   * most that they can gain. Their posterior goes to kept, side by side.
    * @param {Piece[]} counted @param {number[]} weights
    */
   function candidates(counted, weights) {
-    left.fill(0); // what a set can gain
-    const isSite = counted.map((p) => bundle.findings[p.finding].kind === 'site');
-    counted.forEach((_, k) => {
-      if (isSite[k]) return;
+    gained.fill(0);
+    site.fill(0);
+    for (let k = 0; k < counted.length; k++) {
       const f = factors[k], w = weights[k];
-      for (let i = 0; i < left.length; i++) if (-w * f[i] > left[i]) left[i] = -w * f[i];
-    });
-    counted.forEach((_, k) => {
-      if (!isSite[k]) return;
-      const f = factors[k], w = weights[k];
-      for (let i = 0; i < left.length; i++) left[i] -= w * f[i];
-    });
+      if (bundle.findings[counted[k].finding].kind === 'site') for (let i = 0; i < site.length; i++) site[i] -= w * f[i];
+      else for (let i = 0; i < gained.length; i++) if (-w * f[i] > gained[i]) gained[i] = -w * f[i];
+    }
+    const least = top + Math.log(SLIP * total) - MARGIN;
     mays = 0;
-    for (let i = 0; i < logs.length; i++) if (logs[i] + left[i] >= top + TRIFLING) may[mays++] = i;
+    for (let i = 0; i < logs.length; i++) {
+      if (logs[i] + (gained[i] > site[i] ? gained[i] : site[i]) < least) continue;
+      kept[mays] = post[i];
+      may[mays++] = i;
+    }
   }
 
   /** 1 over a row to the power of share, made when it is first asked for. @param {any} v @param {number} state @param {number} share */
@@ -268,21 +283,19 @@ export function makeEngine(bundle, edition = '') {
     return kept[state] ??= logRow(v, state).map((/** @type {number} */ l) => Math.exp(-share * l));
   }
 
-  /** The factor, by candidate, that takes piece k out of a posterior. @param {Piece} p @param {number} k @param {number} w @param {string} season @param {Float64Array} to */
-  function undo(p, k, w, season, to) {
+  /** Takes piece k out of left, which holds a factor by candidate. @param {Piece} p @param {number} k @param {number} w @param {string} season */
+  function undo(p, k, w, season) {
     const head = p.parts[0];
     if (p.parts.length === 1 && head.state >= 0) {
       const row = undoRow(variables(p.finding, season)[head.at], head.state, w);
-      for (let j = 0; j < mays; j++) to[j] = row[may[j]];
-      return;
-    }
-    if (w === 1 && head.state < 0) {
+      for (let j = 0; j < mays; j++) left[j] *= row[may[j]];
+    } else if (w === 1 && head.state < 0) {
       const chance = measured[k];
-      for (let j = 0; j < mays; j++) to[j] = 1 / chance[may[j]];
-      return;
+      for (let j = 0; j < mays; j++) left[j] *= 1 / chance[may[j]];
+    } else {
+      const f = factors[k];
+      for (let j = 0; j < mays; j++) left[j] *= Math.exp(-w * f[may[j]]);
     }
-    const f = factors[k];
-    for (let j = 0; j < mays; j++) to[j] = Math.exp(-w * f[may[j]]);
   }
 
   /**
@@ -296,8 +309,8 @@ export function makeEngine(bundle, edition = '') {
     let sum = 0;
     for (let k = 0; k < mays; k++) {
       const i = may[k];
-      let p = post[i] * left[k];
-      if (post[i] === 0) {
+      let p = kept[k] * left[k];
+      if (kept[k] === 0) {
         let l = logs[i] - top;
         for (const piece of pieces) l -= weights[piece] * factors[piece][i];
         p = Math.exp(l) / total;
@@ -312,7 +325,8 @@ export function makeEngine(bundle, edition = '') {
 
   /** Each cause's likelihood with piece k left out, all other weights held. @param {any} w what was weighed @param {number} k */
   function without(w, k) {
-    undo(w.counted[k], k, w.weights[k], w.season, left);
+    left.fill(1, 0, mays);
+    undo(w.counted[k], k, w.weights[k], w.season);
     return withoutIt([k], w.weights);
   }
 
@@ -320,14 +334,19 @@ export function makeEngine(bundle, edition = '') {
   function carried(w) {
     left.fill(1, 0, mays);
     /** @type {number[]} */
-    const site = [];
+    const facts = [];
     w.counted.forEach((/** @type {Piece} */ p, /** @type {number} */ k) => {
       if (bundle.findings[p.finding].kind !== 'site') return;
-      site.push(k);
-      undo(p, k, w.weights[k], w.season, undone);
-      for (let j = 0; j < mays; j++) left[j] *= undone[j];
+      facts.push(k);
+      undo(p, k, w.weights[k], w.season);
     });
-    return withoutIt(site, w.weights);
+    return withoutIt(facts, w.weights);
+  }
+
+  /** How likely cause c was before anything was found, and was not; kept while season and rates stay. @param {number} c */
+  function odds(c) {
+    if (!priors.has(c)) priors.set(c, oddsBefore(sets, before, c));
+    return priors.get(c);
   }
 
   /** The posterior that both causes are active. @param {Int32Array} near */
@@ -365,7 +384,7 @@ export function makeEngine(bundle, edition = '') {
       return {
         id: c.id ?? '', edition, season: w.season, causes, nothing_wrong: post[0],
         next: nextChecks(post, w, (at) => variables(at, w.season)),
-        verdict: verdict(ix, causes, post[0], w.counted.length, (c) => strong(ix, sets, before, w.like[c], c)), ignored: w.ignored, counted: w.counted.length,
+        verdict: verdict(ix, causes, post[0], w.counted.length, (c) => strong(ix, odds(c), w.like[c])), ignored: w.ignored, counted: w.counted.length,
       };
     },
 

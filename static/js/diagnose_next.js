@@ -14,7 +14,10 @@ const rate = (n) => n.gain / (n.minutes + HANDLING);
 /** The doubt about which plan comes first, in bits. @param {Float64Array} plans @param {number} mass */
 function entropy(plans, mass) {
   let h = 0;
-  for (const p of plans) if (p > 0) h -= p / mass * Math.log2(p / mass);
+  for (let i = 0; i < plans.length; i++) {
+    const p = plans[i] / mass;
+    if (p > 0) h -= p * Math.log2(p);
+  }
   return h;
 }
 
@@ -24,13 +27,13 @@ function entropy(plans, mass) {
  * @typedef {{chance: Float64Array, effect: Float64Array|null}} Outcome
  */
 
-/** What two findings may show together. @param {Outcome[]} a @param {Outcome[]} b @param {(n?: any) => Float64Array} take */
-function both(a, b, take) {
+/** What two findings may show together. @param {Outcome[]} a @param {Outcome[]} b @param {() => Float64Array} take @param {number} size */
+function both(a, b, take, size) {
   /** @param {Float64Array|null} p @param {Float64Array|null} q */
   const times = (p, q) => {
     if (!p || !q) return p ?? q;
     const out = take();
-    for (let k = 0; k < out.length; k++) out[k] = p[k] * q[k];
+    for (let k = 0; k < size; k++) out[k] = p[k] * q[k];
     return out;
   };
   return a.flatMap((p) => b.map((q) => ({chance: /** @type {Float64Array} */ (times(p.chance, q.chance)), effect: times(p.effect, q.effect)})));
@@ -49,38 +52,69 @@ export function makeNext(ix, sets) {
   /** @type {Float64Array[]} arrays for the check at hand, made once and used again */
   const arrays = [];
   let taken = 0, size = 0, doubt = 0;
-  let near = new Int32Array(0), mine = new Float64Array(0);
+  // The sets that matter: which they are, their shares, what each would have done first, and its members side by side.
+  let near = new Int32Array(0), mine = new Float64Array(0), does = new Int32Array(0), from = new Int32Array(1), who = new Int32Array(0);
+
+  /** Takes the sets that matter out of all. @param {Int32Array} some @param {Float64Array} post */
+  function gather(some, post) {
+    near = some;
+    size = near.length;
+    mine = new Float64Array(size);
+    does = new Int32Array(size);
+    from = new Int32Array(size + 1);
+    let sum = 0, many = 0;
+    for (let k = 0; k < size; k++) {
+      const i = near[k];
+      sum += mine[k] = post[i];
+      does[k] = first[i];
+      from[k + 1] = many += start[i + 1] - start[i];
+    }
+    who = new Int32Array(many);
+    for (let k = 0, m = 0; k < size; k++) {
+      mine[k] /= sum;
+      for (let q = start[near[k]]; q < start[near[k] + 1]; q++) who[m++] = members[q];
+    }
+  }
 
   function take() {
     if (!arrays[taken] || arrays[taken].length < size) arrays[taken] = new Float64Array(Math.max(size, 1024));
-    return arrays[taken++].subarray(0, size);
+    return arrays[taken++];
   }
 
-  /** The mass of plans and causes under one outcome; null is none. @param {Float64Array|null} effect */
+  /** The mass of plans under one outcome; null is none. @param {Float64Array|null} effect */
   function weigh(effect) {
-    causes.fill(0);
     plans.fill(0);
     let mass = 0;
     for (let k = 0; k < size; k++) {
-      const i = near[k], p = effect ? mine[k] * effect[k] : mine[k];
+      const p = effect ? mine[k] * effect[k] : mine[k];
       mass += p;
-      plans[first[i]] += p;
-      for (let m = start[i]; m < start[i + 1]; m++) causes[members[m]] += p;
+      plans[does[k]] += p;
     }
     return mass;
   }
 
-  /** Expected drop in entropy, in bits; shift gets the expected change of likelihoods. @param {Outcome[]} may */
-  function gain(may) {
-    shift.fill(0);
+  /** The mass of causes under one outcome; null is none. @param {Float64Array|null} effect */
+  function weighCauses(effect) {
+    causes.fill(0);
+    for (let k = 0; k < size; k++) {
+      const p = effect ? mine[k] * effect[k] : mine[k];
+      for (let m = from[k]; m < from[k + 1]; m++) causes[who[m]] += p;
+    }
+  }
+
+  /** Expected drop in entropy, in bits; with moves, shift gets the expected change of likelihoods. @param {Outcome[]} may @param {boolean} moves */
+  function gain(may, moves) {
+    if (moves) shift.fill(0);
     let sum = 0;
-    for (const o of may) {
-      if (!o.effect) continue;
-      let seen = 0;
-      for (let k = 0; k < size; k++) seen += mine[k] * o.chance[k];
-      const mass = weigh(o.effect);
+    for (const {chance, effect} of may) {
+      if (!effect) continue;
+      const mass = weigh(effect);
+      let seen = chance === effect ? mass : 0;
+      if (chance !== effect) for (let k = 0; k < size; k++) seen += mine[k] * chance[k];
       if (!(seen > 0) || !(mass > 0)) continue;
       sum += seen * (doubt - entropy(plans, mass));
+      if (!moves) continue;
+      weighCauses(effect);
       for (let c = 0; c < causes.length; c++) shift[c] += seen * Math.abs(causes[c] / mass - like[c]);
     }
     return Math.max(sum, 0);
@@ -115,10 +149,10 @@ export function makeNext(ix, sets) {
       if (!v) return [];
       const rows = rowsOf(v, sets, near, take);
       const may = [outcome(rows[YES], share, isIgnored(bundle, f, (shown) => shown === s, w.seen)), outcome(rows[NO], share, false)];
-      return [{may, worth: gain(may)}];
+      return [{may, worth: gain(may, false)}];
     });
     each.sort((a, b) => falling(a.worth, b.worth));
-    return each.slice(1, MOST_SIGNS).reduce((to, x) => both(to, x.may, take), each[0].may);
+    return each.slice(1, MOST_SIGNS).reduce((to, x) => both(to, x.may, take, size), each[0].may);
   }
 
   /** The causes to decide on, at most three, whose likelihood the check would change most, likeliest first. */
@@ -134,13 +168,9 @@ export function makeNext(ix, sets) {
    * @param {(at: number) => any[]} variables
    */
   return (post, w, variables) => {
-    near = w.near;
-    size = near.length;
-    mine = new Float64Array(size);
-    let sum = 0;
-    for (let k = 0; k < size; k++) sum += mine[k] = post[near[k]];
-    for (let k = 0; k < size; k++) mine[k] /= sum;
+    gather(w.near, post);
     weigh(null);
+    weighCauses(null);
     like.set(causes);
     doubt = entropy(plans, 1);
     const seenFindings = new Set(w.seen.map((/** @type {any} */ p) => p.finding));
@@ -149,9 +179,9 @@ export function makeNext(ix, sets) {
       const yields = (c.yields ?? []).map((/** @type {any} */ y) => ix.findings.get(y.finding));
       if (c.retired || c.standing || yields.length === 0 || yields.some((/** @type {number} */ f) => seenFindings.has(f))) continue;
       taken = 0;
-      const may = yields.slice(1).reduce((/** @type {Outcome[]} */ to, /** @type {number} */ f) => both(to, ofFinding(f, w, variables), take),
+      const may = yields.slice(1).reduce((/** @type {Outcome[]} */ to, /** @type {number} */ f) => both(to, ofFinding(f, w, variables), take, size),
         ofFinding(yields[0], w, variables));
-      const n = {check: c.id, minutes: c.minutes, gain: gain(may), apart: /** @type {string[]} */ ([])};
+      const n = {check: c.id, minutes: c.minutes, gain: gain(may, true), apart: /** @type {string[]} */ ([])};
       if (!(grid(n.gain) > 0)) continue;
       n.apart = apart();
       out.push(n);

@@ -139,15 +139,14 @@ export function verdict(ix, causes, nothing, counted, strong) {
 }
 
 /**
- * Whether what was found multiplied the odds of cause c by the setting strong, against what was thought before.
- * @param {any} ix
+ * What cause c weighs before anything was found, and what all sets without it weigh.
  * @param {any} sets
  * @param {Float64Array} before logarithm of every set's chance before anything was found
- * @param {number} now the cause's likelihood
  * @param {number} c
  */
-export function strong(ix, sets, before, now, c) {
-  const top = before.reduce((a, b) => Math.max(a, b), -Infinity);
+export function oddsBefore(sets, before, c) {
+  let top = -Infinity;
+  for (let i = 0; i < before.length; i++) if (before[i] > top) top = before[i];
   let held = 0, free = 0;
   for (let i = 0; i < sets.count; i++) {
     const l = before[i] - top;
@@ -156,5 +155,13 @@ export function strong(ix, sets, before, now, c) {
     for (let m = sets.start[i]; m < sets.start[i + 1]; m++) has ||= sets.members[m] === c;
     if (has) held += Math.exp(l); else free += Math.exp(l);
   }
-  return grid(now * free) >= grid(ix.bundle.settings.strong * (1 - now) * held);
+  return {held, free};
 }
+
+/**
+ * Whether what was found multiplied the odds of a cause by the setting strong, against what was thought before.
+ * @param {any} ix
+ * @param {{held: number, free: number}} odds before
+ * @param {number} now the cause's likelihood
+ */
+export const strong = (ix, {held, free}, now) => grid(now * free) >= grid(ix.bundle.settings.strong * (1 - now) * held);

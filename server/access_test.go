@@ -139,7 +139,7 @@ func fieldAccess(t *testing.T, o *office, b *browser, axe string) {
 	visit := ""
 	phone.eval(`new URLSearchParams(location.search).get("visit")`, &visit)
 	phone.click("[data-zones] a.row-link")
-	phone.waitUntil("the form", `document.querySelector("[data-form]") && !document.querySelector("[data-form]").hidden`)
+	phone.waitUntil("the form", `document.querySelector("[data-form]") && !document.querySelector("[data-form]").inert`)
 	byKeyboard(t, phone)
 	phone.fill("#check-sun_hours .typed", "much")
 	phone.waitUntil("the problem", `!document.querySelector("#check-sun_hours [data-problem]").hidden`)

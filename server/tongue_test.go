@@ -30,7 +30,7 @@ func TestSpanish(t *testing.T) {
 	phone.waitUntil("the zones", `document.querySelector("[data-zones] a.row-link")`)
 	phone.keepPicture(t, "es-visit.png")
 	phone.eval(`[...document.querySelectorAll("[data-zones] a.row-link")].find(a => a.innerText.includes("Back lawn")).click()`, nil)
-	phone.waitUntil("the form", `document.documentElement.lang === "es" && document.querySelector("[data-form]") && !document.querySelector("[data-form]").hidden`)
+	phone.waitUntil("the form", `document.documentElement.lang === "es" && document.querySelector("[data-form]") && !document.querySelector("[data-form]").inert`)
 	english(t, phone)
 	phone.fill("#check-sun_hours .typed", "mucho")
 	phone.waitUntil("the problem in Spanish", `document.querySelector("#check-sun_hours [data-problem]").innerText.includes("no se puede leer aquí")`)

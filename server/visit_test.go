@@ -217,7 +217,7 @@ func recordZone(t *testing.T, phone *tab, zone string, photo bool, answers []ans
 	link := fmt.Sprintf(`[...document.querySelectorAll("[data-zones] a.row-link")].find(a => a.innerText.includes(%q))`, zone)
 	phone.waitUntil("zone "+zone, link)
 	phone.eval(link+`.click()`, nil)
-	phone.waitUntil("the form of "+zone, `document.querySelector("[data-form]") && !document.querySelector("[data-form]").hidden`)
+	phone.waitUntil("the form of "+zone, `document.querySelector("[data-form]") && !document.querySelector("[data-form]").inert`)
 	for _, a := range answers {
 		box := "#check-" + a.check
 		for _, option := range a.press {

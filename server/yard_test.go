@@ -150,7 +150,7 @@ func fiveZones(t *testing.T, h *thumb, lang, at string) {
 	}
 	h.tap("[data-zones] li:first-child a.row-link")
 	for n := range 5 {
-		phone.waitUntil("the form", `document.querySelector("[data-form]") && !document.querySelector("[data-form]").hidden`)
+		phone.waitUntil("the form", `document.querySelector("[data-form]") && !document.querySelector("[data-form]").inert`)
 		h.taps, h.typed = 0, 0
 		switch n {
 		case 0:

@@ -31,8 +31,8 @@ const tagOf = (state) => ({ 'sent back': 'ask', 'under way': 'now', 'handed in':
 function draw(page, view) {
   const { say } = page;
   const now = Date.now();
-  const { packet, me, sync } = view.known;
-  part('sub').textContent = [me?.name, packet ? say('day.fresh', { time: when(packet.checked, now) }) : ''].filter(Boolean).join(' · ');
+  const { packet, me, sync, checked } = view.known;
+  part('sub').textContent = [me?.name, packet ? say('day.fresh', { time: when(checked ?? packet.checked, now) }) : ''].filter(Boolean).join(' · ');
   if (!packet) return show(part('list'), el('p', { class: 'empty' }, say(sync?.result === 'ok' ? 'day.none_yet' : 'day.no_signal')));
   const days = [...view.sheet()].map(([day, visits]) => el('section', {},
     el('h2', {}, dayTitle(say, day, now)),
@@ -44,4 +44,4 @@ function draw(page, view) {
   show(part('side'), me?.role !== 'crew' ? el('a', { class: 'btn', href: '/desk/' }, drawing('desk'), say('day.desk')) : null);
 }
 
-boot({ draw });
+boot({ draw, knowledge: false });

@@ -14,7 +14,7 @@ export class Stop extends Error {
 /** Milliseconds a request may take: 20 s and 1 s for each 10 KB. @param {number} bytes */
 export const limitFor = (bytes) => 20_000 + (bytes / 10_240) * 1000;
 
-/** @typedef {{status: number, headers: Headers, json: any, bytes: ArrayBuffer|null}} Answer */
+/** @typedef {{status: number, headers: Headers, json: any, bytes: ArrayBuffer|null, text?: string}} Answer */
 
 export class Net {
   /** @param {{fetch?: typeof fetch, now?: () => number, setTimer?: typeof setTimeout, clearTimer?: typeof clearTimeout}} [world] */
@@ -27,14 +27,14 @@ export class Net {
 
   /**
    * Sends one request and reads the whole answer within its limit. Throws Stop for no answer, sign in, busy, outdated.
-   * @param {string} url @param {RequestInit & {size?: number}} [init] @returns {Promise<Answer>}
+   * @param {string} url @param {RequestInit & {size?: number, raw?: boolean}} [init]  raw: the text of an answer as it came @returns {Promise<Answer>}
    */
   async call(url, init = {}) {
     const cut = new AbortController();
     const timer = this.setTimer(() => cut.abort(), limitFor(init.size ?? 0));
     try {
       const response = await this.fetch(url, { cache: 'no-store', credentials: 'same-origin', redirect: 'error', ...init, signal: cut.signal });
-      return this.judge(await whole(response));
+      return this.judge(await whole(response, init.raw === true));
     } catch (err) {
       if (err instanceof Stop) throw err;
       throw new Stop('no-answer');
@@ -54,11 +54,12 @@ export class Net {
   }
 }
 
-/** @param {Response} response @returns {Promise<Answer>} */
-async function whole(response) {
+/** @param {Response} response @param {boolean} raw @returns {Promise<Answer>} */
+async function whole(response, raw) {
   if (response.redirected) throw new Stop('no-answer');
   const { status, headers } = response;
   const type = headers.get('Content-Type') ?? '';
+  if (raw && status === 200) return { status, headers, json: null, bytes: null, text: type.startsWith('application/json') ? await response.text() : '' };
   if (type.startsWith('application/json')) return { status, headers, json: await parsed(response), bytes: null };
   return { status, headers, json: null, bytes: await response.arrayBuffer() };
 }

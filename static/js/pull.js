@@ -20,10 +20,15 @@ function readPack(json) {
   return typeof json.person?.id === 'string' ? json : null;
 }
 
+/** The tags of what is large stand beside it, so that it need not be read to know what it is. @param {import('./db.js').Tx} tx @param {any} more */
+async function retag(tx, more) {
+  await tx.put('pack', { ...(await tx.get('pack', 'tags')), ...more }, 'tags');
+}
+
 export class Puller {
-  /** @param {{db: import('./db.js').Store, net: import('./net.js').Net}} parts */
-  constructor({ db, net }) {
-    Object.assign(this, { db, net });
+  /** @param {{db: import('./db.js').Store, net: import('./net.js').Net, packed?: () => void}} parts  packed is told once the packet is there */
+  constructor({ db, net, packed = () => {} }) {
+    Object.assign(this, { db, net, packed });
   }
 
   /** @param {() => Promise<(() => void)|null>} hold  gets leave to swap the packet, null while a form is open */
@@ -33,8 +38,9 @@ export class Puller {
     const release = await hold();
     if (release) {
       try {
-        await this.knowledge();
         await this.pack();
+        this.packed();
+        await this.knowledge();
       } finally {
         release();
       }
@@ -84,45 +90,53 @@ export class Puller {
       await tx.clear('others');
       const packet = await tx.get('pack', 'packet');
       if (packet) await tx.put('pack', { ...packet, etag: '' }, 'packet');
+      await retag(tx, { packet: '' });
       await tx.put('meta', { epoch, next: 0 }, 'feed');
     });
   }
 
-  /** @param {string} key @param {string} url */
-  async fresh(key, url) {
-    const had = await this.db.read(['pack'], (tx) => tx.get('pack', key));
-    const headers = had?.etag ? { 'If-None-Match': had.etag } : {};
-    const answer = await this.net.call(url, { headers });
-    if (answer.status === 304) return { had, answer: null };
+  /** What the office has anew; null when the phone has it already. @param {string} key @param {string} url @param {boolean} [raw] */
+  async fresh(key, url, raw = false) {
+    const tag = await this.db.read(['pack'], async (tx) => (await tx.get('pack', 'tags'))?.[key] ?? (await tx.get('pack', key))?.etag);
+    const answer = await this.net.call(url, { headers: tag ? { 'If-None-Match': tag } : {}, raw });
+    if (answer.status === 304) return null;
     if (answer.status !== 200) throw new Stop('no-answer', 0, answer.status);
-    return { had, answer };
+    return answer;
   }
 
+  /** The knowledge is kept as its text: most pages need little of it or nothing, and reading it takes a cheap phone a while. */
   async knowledge() {
-    const { answer } = await this.fresh('knowledge', '/api/v1/knowledge.json');
+    const answer = await this.fresh('catalogue', '/api/v1/knowledge.json', true);
     if (!answer) return;
-    if (!Array.isArray(answer.json?.checks)) throw new Stop('no-answer');
+    const text = answer.text?.trim() ?? '';
+    if (!text.startsWith('{') || !text.endsWith('}') || !text.includes('"checks":[')) throw new Stop('no-answer');
     const etag = answer.headers.get('ETag') ?? '';
     const edition = etag.replace(/^W\//, '').replaceAll('"', '');
-    await this.db.note(['pack'], (tx) => tx.put('pack', { etag, edition, body: answer.json }, 'knowledge'));
+    await this.db.note(['pack'], async (tx) => {
+      await tx.put('pack', { etag, edition, text }, 'catalogue');
+      await tx.delete('pack', 'knowledge');
+      await retag(tx, { catalogue: etag });
+    });
   }
 
   /** Swaps the day packet whole; rows of the feed that it already holds go with the same transaction. */
   async pack() {
-    const { had, answer } = await this.fresh('packet', '/api/v1/pack');
-    if (!answer) return this.checked(had);
+    const answer = await this.fresh('packet', '/api/v1/pack');
+    if (!answer) return this.checked();
     const body = readPack(answer.json);
     if (!body) throw new Stop('no-answer');
     const etag = answer.headers.get('ETag') ?? '';
     await this.db.note(['pack', 'others', 'meta'], async (tx) => {
-      await tx.put('pack', { etag, body, checked: Date.parse(body.now) || 0 }, 'packet');
+      const checked = Date.parse(body.now) || 0;
+      await tx.put('pack', { etag, body, checked }, 'packet');
+      await retag(tx, { packet: etag, checked });
       await Promise.all((await tx.all('others', { to: body.seq })).map((row) => tx.delete('others', row.seq)));
       const cursor = await tx.get('meta', 'feed');
       if (!cursor || cursor.epoch !== body.epoch || cursor.next < body.seq) await tx.put('meta', { epoch: body.epoch, next: body.seq }, 'feed');
     });
   }
 
-  checked(had) {
-    return this.db.note(['pack'], async (tx) => { await tx.put('pack', { ...had, checked: Date.now() }, 'packet'); });
+  checked() {
+    return this.db.note(['pack'], (tx) => retag(tx, { checked: Date.now() }));
   }
 }

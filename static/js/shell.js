@@ -27,35 +27,38 @@ const FORM_LOCK = 'swardbook-form';
  * @property {(form: string, body: object, photos?: any[], more?: object) => Promise<any>} record
  */
 
-/** Starts a page; draw is called once the phone knows who it belongs to, and after each sync. @param {{form?: boolean, draw: (page: Page, view: View) => any}} opts */
-export async function boot({ form = false, draw }) {
+/** Starts a page; draw is called once the phone knows who it belongs to, and after each sync. @param {{form?: boolean, knowledge?: boolean, draw: (page: Page, view: View) => any}} opts  knowledge: whether the page draws from it */
+export async function boot({ form = false, knowledge = true, draw }) {
   const say = await loadSay(langOf({})).catch(() => null);
   if (!say) return;
   if (!globalThis.isSecureContext || !globalThis.crypto?.subtle) return stopped(say('shell.insecure'));
   let page;
   try {
-    page = await begin(say, form);
+    page = await begin(say, form, knowledge);
   } catch (err) {
     return stopped(err?.name === 'VersionError' ? say('shell.newer') : say('shell.no_store', { why: err?.message ?? '' }), reloader(say), ...copier(say));
   }
   if (page.db.second) banner('store', say('shell.second'));
-  await opened(page, draw);
-  page.syncer.listen();
-  worker(page);
+  const synced = await opened(page, draw);
+  page.syncer.listen(synced);
+  idle(() => worker(page));
 }
 
+/** Runs something when the page has nothing else to do, and soon in any case. @param {() => any} f */
+const idle = (f) => (globalThis.requestIdleCallback ? requestIdleCallback(f, { timeout: 1000 }) : setTimeout(f, 50));
+
 /** @param {import('./words.js').Say} first  in the browser's language @returns {Promise<Page>} */
-async function begin(first, form) {
+async function begin(first, form, knowledge) {
   const db = await open({ blocked: () => banner('tabs', first('shell.close_tabs')) });
   const wanted = langOf(await db.read(['meta'], async (tx) => ({ me: await tx.get('meta', 'me'), lang: await tx.get('meta', 'lang') })));
   const { say, lang } = await inLanguage(wanted).catch(() => ({ say: first, lang: document.documentElement.lang }));
   const outbox = new Outbox(db);
   const build = document.querySelector('[data-build]')?.dataset.build ?? '';
   const foot = new Foot(outbox, say);
-  const hold = form ? async () => null : () => leave(form);
+  const hold = form ? () => atFirst(db) : () => leave(form);
   const page = { db, outbox, say, foot, form, lang, wanted, query: new URLSearchParams(location.search) };
   page.syncer = new Syncer({ db, outbox, app: build, hold, tell: (state) => told(page, state) });
-  page.look = async () => new View(await load(db));
+  page.look = async (whole = knowledge) => new View(page.known = await load(db, page.known, whole));
   page.record = (...args) => recorded(page, args);
   if (form) navigator.locks?.request(FORM_LOCK, { mode: 'shared' }, () => new Promise(() => {}));
   if (!db.second) rescue(page);
@@ -94,6 +97,12 @@ async function rescue(page) {
   new Syncer({ db, outbox, pulls: false, tell: () => page.foot.refresh() }).listen();
 }
 
+/** Leave for a form to fetch the packet: only while there is none, so that nothing can change under it. @returns {Promise<(() => void)|null>} */
+async function atFirst(db) {
+  const had = await db.read(['pack'], async (tx) => (await tx.get('pack', 'tags'))?.packet ?? (await tx.get('pack', 'packet'))?.etag);
+  return had === undefined ? () => {} : null;
+}
+
 /** Leave to change what forms are made of: only while no form is open anywhere. @returns {Promise<(() => void)|null>} */
 function leave(form) {
   if (!navigator.locks) return Promise.resolve(form ? null : () => {});
@@ -120,32 +129,48 @@ export function persist(page, storage = navigator.storage) {
   new Promise((answer) => { answer(storage.persist()); }).then((kept) => page.db.note(['meta'], (tx) => tx.put('meta', kept, 'persisted'))).catch(() => {});
 }
 
-/** Draws when somebody has signed in on this phone before; else asks the office once who it is. */
+/** Draws when somebody has signed in on this phone before; else asks the office once who it is. @returns {Promise<boolean>} whether it was asked */
 async function opened(page, draw) {
   let view = await page.look();
   page.draw = draw;
   await page.foot.refresh();
-  if (!view.known.me) {
+  const asked = !view.known.me;
+  if (asked) {
     await page.syncer.tapped();
     view = await page.look();
   }
-  if (!view.known.me) return stopped(page.say('shell.sign_in'), signIn(page.say));
-  await redraw(page, view);
+  if (!view.known.me) stopped(page.say('shell.sign_in'), signIn(page.say));
+  else if (!page.drawn) await redraw(page, view);
+  return asked;
 }
 
 async function redraw(page, view) {
   const lang = langOf(view.known);
   if (lang !== page.wanted && !page.form) return location.reload();
+  page.drawn = view;
   await page.draw?.(page, view);
+}
+
+/** The first packet this phone ever got shows before the rest has come. */
+async function early(page) {
+  const view = await page.look();
+  if (view.known.me && !page.drawn) await redraw(page, view);
+}
+
+/** After a sync: what is new shows, and photos of spots that are visited next are fetched when nothing else is to do. */
+async function again(page) {
+  const view = await page.look();
+  if (view.known.me) await redraw(page, view);
+  idle(async () => keepLastPhotos(await page.look(true)).catch(() => {}));
 }
 
 function told(page, { busy, result }) {
   page.foot.busy = busy;
   page.foot.refresh();
-  if (busy) return;
+  if (busy) return result === 'packet' && !page.drawn && !page.form ? early(page) : undefined;
   const banners = { 'sign-in': [page.say('shell.send_sign_in'), signIn(page.say)], outdated: [page.say('shell.outdated'), reloader(page.say)], 'no-room': [page.say('shell.no_room')] };
   banner('sync', ...(banners[result] ?? []));
-  if (result === 'ok' && page.draw) page.look().then((view) => { keepLastPhotos(view).catch(() => {}); return view.known.me && redraw(page, view); });
+  if (result === 'ok' && page.draw) again(page);
   if (page.registration) setTimeout(() => takeOver(page), 100);
 }
 

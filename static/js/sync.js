@@ -35,7 +35,7 @@ export class Syncer {
     Object.assign(this, { db, outbox, hold, pulls, tell, now, chance, locks, setTimer, clearTimer });
     this.pusher = new Pusher({ outbox, net, app, now });
     this.pictures = new PictureSender({ db, net, now, sleep: world.sleep });
-    this.puller = new Puller({ db, net });
+    this.puller = new Puller({ db, net, packed: () => this.tell({ busy: true, result: 'packet' }) });
     this.tries = 0;
     this.quietUntil = 0;
     this.timer = null;
@@ -43,12 +43,12 @@ export class Syncer {
     this.again = false;
   }
 
-  /** Listens for every sign that a sync may get through. The timer alone would do. */
-  listen(page = globalThis) {
+  /** Listens for every sign that a sync may get through. The timer alone would do. @param {boolean} [synced]  whether one ran just now */
+  listen(synced = false, page = globalThis) {
     const kick = () => this.kick();
     page.addEventListener('online', kick);
     page.document.addEventListener('visibilitychange', () => { if (page.document.visibilityState === 'visible') kick(); });
-    this.kick(0);
+    if (!synced) this.kick(0);
   }
 
   /** The signal may be back: try soon, unless the office asked to be left alone for a while. */

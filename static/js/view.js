@@ -24,15 +24,46 @@ import { allRows } from './outbox.js';
  * @property {any} me
  * @property {any} [lang]  the language chosen on this phone, and by whom
  * @property {any} knowledge
+ * @property {any} tags      of the packet and the knowledge, and when the office was last asked for the packet
+ * @property {number} [checked]
  * @property {Record<string, any>} marks
  * @property {number} skew
  */
 
-/** Reads everything in one go. @param {import('./db.js').Store} db @returns {Promise<Known>} */
-export function load(db) {
-  return db.read(['pack', 'others', 'ops', 'past', 'meta'], async (tx) => ({
-    packet: await tx.get('pack', 'packet'),
-    knowledge: await tx.get('pack', 'knowledge'),
+/**
+ * Reads everything in one go. The packet and the knowledge are large and seldom change: what the page has already is not read
+ * again while its mark stays.
+ * @param {import('./db.js').Store} db @param {any} [had]  what was read last @param {boolean} [knowledge]  whether it is wanted @returns {Promise<Known>}
+ */
+export function load(db, had = {}, knowledge = true) {
+  return db.read(['pack', 'others', 'ops', 'past', 'meta'], async (tx) => {
+    const tags = (await tx.get('pack', 'tags')) ?? {};
+    const large = (/** @type {string} */ key) => (had[key] && tags[key] && tags[key] === had.tags?.[key] ? had[key] : tx.get('pack', key));
+    return { ...(await small(tx)), tags, packet: await large('packet'), checked: tags.checked, ...(await catalogue(tx, had, tags, knowledge)) };
+  });
+}
+
+/** The knowledge; an earlier release kept it read. @returns {Promise<any>} */
+async function catalogue(tx, had, tags, wanted) {
+  if (!wanted || (had.knowledge && tags.catalogue && had.tags?.catalogue === tags.catalogue)) return { knowledge: had.knowledge };
+  const row = await tx.get('pack', 'catalogue');
+  return { knowledge: row ? new Knowledge(row) : await tx.get('pack', 'knowledge') };
+}
+
+/** What the office knows of lawns, as text until somebody asks. */
+class Knowledge {
+  constructor({ edition, text }) {
+    Object.assign(this, { edition, text });
+  }
+
+  get body() {
+    return (this.read ??= JSON.parse(this.text));
+  }
+}
+
+/** @param {import('./db.js').Tx} tx @returns {Promise<any>} */
+async function small(tx) {
+  return {
     others: await tx.all('others'),
     rows: await allRows(tx),
     device: (await tx.get('meta', 'counter'))?.device ?? '',
@@ -42,7 +73,7 @@ export function load(db) {
     skew: (await tx.get('meta', 'skew')) ?? 0,
     sync: await tx.get('meta', 'sync'),
     lang: await tx.get('meta', 'lang'),
-  }));
+  };
 }
 
 /** The local clock as the office will merge it: moved by how far the phone's clock is off. */

@@ -48,9 +48,8 @@ class VisitPage {
     this.about();
     this.cautions(property);
     const open = OPEN.has(this.visit.state);
-    const weighed = this.weigh();
-    this.zones(open || this.visit.state === 'signed off', weighed);
-    show(part('shared'), this.shared(weighed), open ? this.thin(weighed) : null);
+    this.zones(open || this.visit.state === 'signed off', this.weighed ?? []);
+    this.judge(view, open);
     new WorkList(this.page, view).draw(this.visit, open || this.visit.state === 'signed off');
     part('add').hidden = !open;
     this.hand(open);
@@ -102,8 +101,19 @@ class VisitPage {
       zones.length > 0 ? el('ol', { class: 'rows' }, zones.map((z) => this.zoneRow(z, weighed.find((w) => w.zone === z.id)))) : el('p', { class: 'empty' }, say('visit.no_zones')));
   }
 
+  /** What the phone makes of the zones stands beside them as soon as it is known; what was asked last shows. */
+  async judge(view, open) {
+    const weighed = await this.weigh();
+    if (this.view !== view) return;
+    this.weighed = weighed;
+    const shared = await this.shared(weighed);
+    if (this.view !== view) return;
+    if (weighed.length > 0) this.zones(open || this.visit.state === 'signed off', weighed);
+    show(part('shared'), shared, open ? this.thin(weighed) : null);
+  }
+
   /** What the phone makes of each zone. Before anything was looked at there is nothing to weigh. */
-  weigh() {
+  async weigh() {
     const knowledge = this.view.known.knowledge;
     if (!knowledge || !this.view.zonesOf(this.visit.property).some((z) => this.view.current(this.id, z.id).size > 0)) return [];
     this.weigher ??= new Weigher(knowledge, this.page.lang, this.page.say);
@@ -119,9 +129,9 @@ class VisitPage {
   }
 
   /** What is likely in several zones that share what brings it: said once, above the zones. */
-  shared(weighed) {
+  async shared(weighed) {
     if (!this.weigher) return null;
-    const once = this.weigher.property(this.view, this.visit, weighed).filter((c) => c.once);
+    const once = (await this.weigher.property(this.view, this.visit, weighed)).filter((c) => c.once);
     if (once.length === 0) return null;
     const name = (/** @type {string} */ id) => this.view.zones.get(id)?.name ?? '';
     return el('div', { class: 'note' }, el('h2', {}, this.page.say('property.title')), el('ul', {}, once.map((c) =>

@@ -1,18 +1,16 @@
 // What the readings of a zone, or of all zones of a property, come to on this phone: the engine with what it is asked.
 
+import { Beside } from './beside.js';
 import { Explainer, caseOf } from './explain.js';
-import { makeEngine, observe } from './diagnose.js';
+import { observe } from './observe.js';
 import { read } from './read.js';
 
-/** Runs something when the page has nothing else to do. @param {() => void} f */
-const idle = (f) => (globalThis.requestIdleCallback ? requestIdleCallback(f) : setTimeout(f, 50));
-
 export class Weigher {
-  /** @param {any} knowledge  body and edition @param {string} lang @param {import('./words.js').Say} say */
-  constructor(knowledge, lang, say) {
+  /** @param {any} knowledge  body and edition @param {string} lang @param {import('./words.js').Say} say @param {Beside} [engine] */
+  constructor(knowledge, lang, say, engine = new Beside(knowledge)) {
     this.bundle = knowledge.body;
     this.checks = new Map(this.bundle.checks.map((/** @type {any} */ c) => [c.id, c]));
-    this.engine = makeEngine(this.bundle, knowledge.edition);
+    this.engine = engine;
     this.words = new Explainer(this.bundle, lang, say);
   }
 
@@ -28,34 +26,28 @@ export class Weigher {
     return out;
   }
 
-  /** Weighs one zone. Throws when its findings can't all be true. */
+  /** Weighs one zone. Refuses when its findings can't all be true. @returns {Promise<any>} */
   weigh(/** @type {any} */ view, /** @type {any} */ visit, /** @type {string} */ zone, values = this.values(view, visit.id, zone)) {
     const { property } = view.place(visit);
-    return this.engine.diagnose(caseOf({ zone, visit, property, observed: observe(this.bundle, values) }));
+    return this.engine.ask('weigh', caseOf({ zone, visit, property, observed: observe(this.bundle, values) }));
   }
 
-  /** Makes answers faster in idle moments, a little at a time. @param {any} visit */
+  /** Makes answers faster while nothing is asked. @param {any} visit */
   warm(visit) {
-    const c = caseOf({ zone: '', visit, property: null, observed: [] });
-    const more = () => { if (this.engine.warm(c)) idle(more); };
-    idle(more);
+    this.engine.warm(caseOf({ zone: '', visit, property: null, observed: [] }));
   }
 
   /** The answer of each zone of a visit; one whose findings can't all be true is left out. */
-  zones(/** @type {any} */ view, /** @type {any} */ visit) {
-    const zones = [];
-    for (const z of view.zonesOf(visit.property)) {
-      try {
-        zones.push({ zone: z.id, area: z.area_sqft ?? 0, answer: this.weigh(view, visit, z.id) });
-      } catch {
-        continue;
-      }
-    }
-    return zones;
+  async zones(/** @type {any} */ view, /** @type {any} */ visit) {
+    const all = await Promise.all(view.zonesOf(visit.property).map(async (/** @type {any} */ z) => {
+      const answer = await this.weigh(view, visit, z.id).catch(() => null);
+      return answer && { zone: z.id, area: z.area_sqft ?? 0, answer };
+    }));
+    return all.filter(Boolean);
   }
 
-  /** All zones of a visit together. */
-  property(/** @type {any} */ view, /** @type {any} */ visit, zones = this.zones(view, visit)) {
-    return this.engine.property(zones);
+  /** All zones of a visit together. @returns {Promise<any[]>} */
+  async property(/** @type {any} */ view, /** @type {any} */ visit, zones = /** @type {any} */ (null)) {
+    return this.engine.ask('property', zones ?? await this.zones(view, visit));
   }
 }

@@ -27,8 +27,19 @@ export function langOf({ me, lang }) {
   return spokenHere(lang?.person === me.id && lang.was === me.lang ? lang.lang : me.lang);
 }
 
+/** @type {Map<string, Promise<Say>>} */
+const loaded = new Map();
+
 /** @param {string} lang @returns {Promise<Say>} */
-export async function loadSay(lang) {
+export function loadSay(lang) {
+  const say = loaded.get(lang) ?? fetchSay(lang);
+  loaded.set(lang, say);
+  say.catch(() => loaded.delete(lang));
+  return say;
+}
+
+/** @param {string} lang @returns {Promise<Say>} */
+async function fetchSay(lang) {
   const parts = await Promise.all(['common', 'field'].map(async (name) => (await fetch(`/static/text/${lang}.${name}.json`)).json()));
   return makeSay(Object.assign({}, ...parts));
 }

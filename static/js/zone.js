@@ -7,6 +7,7 @@ import { Photos } from './photos.js';
 import { Weigher } from './weigher.js';
 import { standing } from './guide.js';
 import { bindAids } from './aids.js';
+import { bindHows } from './how.js';
 import { spoken } from './view.js';
 import { counted, dayName } from './words.js';
 
@@ -20,6 +21,7 @@ class ZonePage {
     const edition = view.known.knowledge.edition;
     this.form = new Form(page, { visit, zone, checks, edition, metric: view.metric, changed: () => this.soon() });
     this.photos = new Photos(page, { visit, zone, checks, edition, before: () => this.form.flush(), changed: () => this.soon() });
+    bindHows(part('form'), checks, page);
     bindAids(page, { zone, day: view.visits.get(visit)?.day ?? '', form: this.form, know: view.known.knowledge.body });
     part('form').addEventListener('submit', (e) => e.preventDefault());
   }
@@ -29,9 +31,9 @@ class ZonePage {
     this.earlier(view);
     await this.form.restore(view);
     await this.photos.draw(view);
-    part('form').hidden = false;
+    part('form').inert = false;
     this.after(view);
-    this.redraw(view);
+    await this.redraw(view);
     this.weigher.warm(view.visits.get(this.visit));
   }
 
@@ -75,19 +77,26 @@ class ZonePage {
     this.timer = setTimeout(async () => this.redraw(await this.page.look()), 120);
   }
 
-  redraw(view) {
-    const now = view.current(this.visit, this.zone);
+  /** What was asked last is what shows: an answer that comes after another question was asked is let go. */
+  async redraw(view) {
+    const turn = this.turn = (this.turn ?? 0) + 1;
     this.seen = view;
-    this.counts(now);
-    const visit = view.visits.get(this.visit);
+    this.counts(view.current(this.visit, this.zone));
     const values = this.weigher.values(view, this.visit, this.zone);
+    let answer, fault;
     try {
-      const answer = this.weigher.weigh(view, visit, this.zone, values);
-      this.soFar(answer, answer.counted + answer.ignored.length, values);
-      this.next(this.words.next(answer));
+      answer = await this.weigher.weigh(view, view.visits.get(this.visit), this.zone, values);
     } catch (err) {
-      this.contradiction(err);
+      fault = err;
     }
+    if (turn !== this.turn) return;
+    if (fault) this.contradiction(fault);
+    else this.weighed(answer, values);
+  }
+
+  weighed(answer, values) {
+    this.soFar(answer, answer.counted + answer.ignored.length, values);
+    this.next(this.words.next(answer));
   }
 
   /** Findings that can't all be true are said, and nothing else of the page stops. */
@@ -161,7 +170,9 @@ boot({
   draw: async (page, view) => {
     if (shown) return shown.heard(view);
     const known = view.known.knowledge && view.visits.has(page.query.get('visit')) && view.zones.has(page.query.get('zone'));
+    if (!known) part('form').hidden = true;
     if (!known) return show(part('sofar'), el('p', { class: 'empty' }, page.say('zone.gone')), el('a', { class: 'btn', href: '/field/' }, page.say('field.to_day')));
+    part('form').hidden = false;
     shown = new ZonePage(page, view);
     await shown.start(view);
   },

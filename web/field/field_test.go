@@ -442,7 +442,7 @@ func TestZoneFormHasAControlForEveryKind(t *testing.T) {
 		`data-check="shape" data-kind="choice"`, `type="radio" name="shape" value="rings"`, `type="radio" name="shape" value="" checked`,
 		`type="checkbox" name="marks" value="holes"`, `data-only data-none="nothing"`, `inputmode="decimal" name="height"`,
 		`name="height.unit" value="cm"`, `aria-label="Depth, in"`, `data-kind="count"`, `<textarea class="typed" name="words"`,
-		`type="file" accept="image/*" capture="environment" name="view"`, `draw.svg#pattern-none`, "Locate buried lines first.", "1.5 min", "ruler",
+		`type="file" accept="image/*" capture="environment" name="view"`, `draw.svg#pattern-none`, "Locate buried lines first.",
 	} {
 		if !strings.Contains(body, want) {
 			t.Errorf("the form lacks %s", want)

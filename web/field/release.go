@@ -39,7 +39,7 @@ type release struct {
 }
 
 // entries are the modules that the shells load; what they import belongs to the release too.
-var entries = []string{"day.js", "visit.js", "zone.js", "unsent.js", "apply.js", "load.js", "calibrate.js"}
+var entries = []string{"day.js", "visit.js", "zone.js", "unsent.js", "apply.js", "load.js", "calibrate.js", "think.js"}
 
 // plain are the embedded files that the shells use besides modules.
 var plain = []string{
@@ -50,6 +50,10 @@ var types = map[string]string{
 	".html": "text/html", ".css": "text/css", ".js": "text/javascript", ".json": "application/json", ".svg": "image/svg+xml",
 	".webmanifest": "application/manifest+json",
 }
+
+// thinkURL is the worker that weighs beside a page. It lies under the pages' path, so that without signal the worker that answers
+// for those answers for it too.
+const thinkURL = "/field/think.js"
 
 const manifestURL = "/manifest.webmanifest"
 
@@ -116,6 +120,7 @@ func listed(files fs.FS, b knowledge.Bundle, tongues []page.Words, version strin
 		return release{}, err
 	}
 	rel.add(manifestURL, ".webmanifest", manifest)
+	rel.add(thinkURL, ".js", []byte("import '/static/js/think.js';\n"))
 	if err := rel.embedded(files); err != nil {
 		return release{}, err
 	}

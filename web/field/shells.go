@@ -86,8 +86,8 @@ func (f *Field) serveRelease(w http.ResponseWriter, r *http.Request) error {
 // made serves one shell or the manifest. The version is its tag: the same release, the same bytes.
 func (f *Field) made(url string) route.Handler {
 	kind := "text/html; charset=utf-8"
-	if url == manifestURL {
-		kind = types[path.Ext(url)]
+	if ext := path.Ext(url); ext != "" {
+		kind = types[ext]
 	}
 	return func(w http.ResponseWriter, r *http.Request) error {
 		rel := f.drawn().release

@@ -1,9 +1,6 @@
 package page
 
 import (
-	"strconv"
-	"strings"
-
 	"swardbook/diagnose/checks"
 	"swardbook/diagnose/knowledge"
 	"swardbook/store/record"
@@ -49,19 +46,6 @@ func NewField(b knowledge.Bundle, w Words, build string) Field {
 
 // In returns the text in the language of the shell.
 func (f Field) In(t checks.Text) string { return t.In(f.W.Lang) }
-
-// Needs says how long a check takes and what tool it needs.
-func (f Field) Needs(c checks.Check) string {
-	parts := []string{}
-	if c.Minutes > 0 {
-		minutes := strconv.FormatFloat(c.Minutes, 'f', -1, 64)
-		parts = append(parts, f.W.T("check.minutes", "n", minutes))
-	}
-	if tool := f.In(c.Tool); tool != "" {
-		parts = append(parts, f.W.T("check.tool", "tool", tool))
-	}
-	return strings.Join(parts, " · ")
-}
 
 // NumberName is what a screen reader says at a number: the check and its own unit.
 func (f Field) NumberName(c checks.Check) string {

@@ -15,6 +15,7 @@ import (
 	"maps"
 	"math/rand/v2"
 	"slices"
+	"strings"
 	"time"
 
 	"github.com/google/uuid"
@@ -38,24 +39,30 @@ type sign struct {
 }
 
 type scenario struct {
-	About   string `json:"about"`
-	Firm    struct{ Name, Units, Zone string }
-	People  []struct{ Key, Name, Role, Passcode string }
-	Clients []struct {
-		Name, Phone, Note string
-		Properties        []struct {
-			Key, Address, System string
-			Cautions             []string
-			Zones                []struct {
-				Key, Name string
-				Area      float64
-			}
-		}
-	}
+	About    string `json:"about"`
+	Firm     struct{ Name, Units, Zone string }
+	People   []struct{ Key, Name, Role, Passcode string }
+	Clients  []scenarioClient
+	Put      map[string]string // the items of what was put down in the seasons before
+	Planned  []string          // properties whose plan is signed
 	Visits   []scenarioVisit
 	Overrule struct{ Property, Zone, Judgement, Reason string }
 
 	Materials []scenarioMaterial
+}
+
+type scenarioClient struct {
+	Name, Phone, Note string
+	Properties        []scenarioProperty
+}
+
+type scenarioProperty struct {
+	Key, Address, System string
+	Cautions             []string
+	Zones                []struct {
+		Key, Name, Story string
+		Area             float64
+	}
 }
 
 // scenarioApplied is something put down on a visit: a typed amount by zone, and the items of its record.
@@ -121,13 +128,18 @@ type filler struct {
 }
 
 func (f *filler) fill(ctx context.Context) error {
-	steps := []func(context.Context) error{f.people, f.materials, f.clients, f.visits, f.wait}
+	steps := []func(context.Context) error{f.people, f.materials, f.clients, f.past, f.visits, f.wait, f.plans}
 	for _, step := range steps {
 		if err := step(ctx); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// id is the same for the same thing each time the scenario is filled in.
+func (f *filler) id(of ...string) string {
+	return uuid.NewSHA1(uuid.NameSpaceURL, []byte(strings.Join(of, "/"))).String()
 }
 
 func (f *filler) wait(ctx context.Context) error { return f.intake.Wait(ctx) }
@@ -139,7 +151,7 @@ func (f *filler) people(ctx context.Context) error {
 		if err != nil {
 			return err
 		}
-		person := store.Person{ID: uuid.NewString(), Name: p.Name, Role: store.Role(p.Role), Lang: "en", Hash: hash, Active: true}
+		person := store.Person{ID: f.id("person", p.Key), Name: p.Name, Role: store.Role(p.Role), Lang: "en", Hash: hash, Active: true}
 		f.ids["person "+p.Key] = person.ID
 		if i == 0 {
 			err = f.db.CreateFirm(ctx, firm, person)
@@ -165,7 +177,7 @@ func (f *filler) materials(ctx context.Context) error {
 			return fmt.Errorf("the demo's material %q is no example", m.Example)
 		}
 		own := examples[at]
-		own.ID, own.RegNo, own.UnitCost, own.Stock, own.StockDay = uuid.NewString(), m.RegNo, m.Cost, m.Stock, f.now().Format(time.DateOnly)
+		own.ID, own.RegNo, own.UnitCost, own.Stock, own.StockDay = f.id("material", m.Example), m.RegNo, m.Cost, m.Stock, f.now().Format(time.DateOnly)
 		f.ids["material "+m.Example] = own.ID
 		if _, err := f.db.SaveMaterial(ctx, own, f.ids["person tamsin"]); err != nil {
 			return err
@@ -174,20 +186,22 @@ func (f *filler) materials(ctx context.Context) error {
 	return nil
 }
 
-func (f *filler) clients(ctx context.Context) error {
-	for _, c := range f.sc.Clients {
-		client := store.Client{ID: uuid.NewString(), Name: c.Name, Phone: c.Phone, Note: c.Note, Created: f.now()}
+func (f *filler) clients(ctx context.Context) error { return f.addClients(ctx, f.sc.Clients) }
+
+func (f *filler) addClients(ctx context.Context, clients []scenarioClient) error {
+	for _, c := range clients {
+		client := store.Client{ID: f.id("client", c.Name), Name: c.Name, Phone: c.Phone, Note: c.Note, Created: f.now()}
 		if err := f.db.AddClient(ctx, client); err != nil {
 			return err
 		}
 		for _, p := range c.Properties {
-			property := store.Property{ID: uuid.NewString(), Client: client.ID, Address: p.Address, System: p.System, Cautions: p.Cautions, Created: f.now()}
+			property := store.Property{ID: f.id("property", p.Key), Client: client.ID, Address: p.Address, System: p.System, Cautions: p.Cautions, Created: f.now()}
 			f.ids["property "+p.Key] = property.ID
 			if err := f.db.AddProperty(ctx, property); err != nil {
 				return err
 			}
 			for _, z := range p.Zones {
-				zone := store.Zone{ID: uuid.NewString(), Property: property.ID, Name: z.Name, AreaSqFt: z.Area, Created: f.now()}
+				zone := store.Zone{ID: f.id("zone", p.Key, z.Key), Property: property.ID, Name: z.Name, AreaSqFt: z.Area, Created: f.now()}
 				f.ids["zone "+p.Key+" "+z.Key] = zone.ID
 				if err := f.db.AddZone(ctx, zone); err != nil {
 					return err
@@ -246,7 +260,7 @@ func (f *filler) walk(ctx context.Context, v scenarioVisit, visit store.Visit, d
 		}
 	}
 	for _, zone := range v.Photo {
-		if err := f.photo(ctx, phone, at.Add(30*time.Minute), visit.ID, f.ids["zone "+v.Property+" "+zone]); err != nil {
+		if err := f.photo(phone, at.Add(30*time.Minute), visit.ID, f.ids["zone "+v.Property+" "+zone]); err != nil {
 			return err
 		}
 	}
@@ -290,25 +304,13 @@ func (f *filler) applied(ctx context.Context, p *demoPhone, at time.Time, proper
 }
 
 // photo draws an invented picture and hands it in like a phone does.
-func (f *filler) photo(ctx context.Context, p *demoPhone, at time.Time, visit, zone string) error {
+func (f *filler) photo(p *demoPhone, at time.Time, visit, zone string) error {
 	raw, err := lawnPicture()
 	if err != nil {
 		return err
 	}
-	sum := sha256.Sum256(raw)
-	sha := hex.EncodeToString(sum[:])
-	for _, c := range f.held.Know().Bundle.Checks {
-		if c.Kind != "photo" {
-			continue
-		}
-		body := map[string]any{"visit": visit, "zone": zone, "check": c.ID, "typed": sha, "edition": f.held.Know().Edition}
-		p.record(at, "reading", body, "", []map[string]any{{"sha": sha, "size": len(raw), "type": "image/jpeg"}})
-	}
-	if err := f.send(ctx, p); err != nil {
-		return err
-	}
-	_, err = f.photos.Append(ctx, sha, 0, int64(len(raw)), "image/jpeg", bytes.NewReader(raw))
-	return err
+	f.picture(p, at, visit, zone, raw)
+	return nil
 }
 
 // lawnPicture draws grass with a torn-up brown patch.
@@ -364,6 +366,7 @@ type demoPhone struct {
 	author, device string
 	n              int64
 	unsent         []json.RawMessage
+	pictures       [][]byte
 }
 
 func (f *filler) phone(crew string) *demoPhone {
@@ -403,7 +406,7 @@ func (f *filler) send(ctx context.Context, p *demoPhone) error {
 	if err != nil {
 		return err
 	}
-	request, err := intake.Decode(bytes.NewReader(body), 1<<20)
+	request, err := intake.Decode(bytes.NewReader(body), 1<<23)
 	if err != nil {
 		return err
 	}
@@ -415,5 +418,12 @@ func (f *filler) send(ctx context.Context, p *demoPhone) error {
 		return fmt.Errorf("the demo's own reading was set aside: %+v", reply.Attention[0])
 	}
 	p.unsent = nil
+	for _, raw := range p.pictures {
+		sum := sha256.Sum256(raw)
+		if _, err := f.photos.Append(ctx, hex.EncodeToString(sum[:]), 0, int64(len(raw)), "image/jpeg", bytes.NewReader(raw)); err != nil {
+			return err
+		}
+	}
+	p.pictures = nil
 	return nil
 }

@@ -19,7 +19,7 @@ import (
 func TestAnExportedBookMakesAnEqualServer(t *testing.T) {
 	dir := t.TempDir()
 	data := filepath.Join(dir, "data")
-	fillDemoIn(t, data)
+	layDemoIn(t, data)
 	said := ordered(t, "export", "-data", data, "-to", filepath.Join(dir, "one.zip"))
 	if !strings.Contains(said, "photos") {
 		t.Error(said)
@@ -68,18 +68,6 @@ func ordered(t *testing.T, args ...string) string {
 		t.Fatalf("%v: %v %s", args, err, out.String())
 	}
 	return out.String()
-}
-
-// fillDemoIn makes a data folder that holds the demo.
-func fillDemoIn(t *testing.T, data string) {
-	t.Helper()
-	h := openFor(t, data)
-	if _, err := h.fillDemo(t.Context()); err != nil {
-		t.Fatal(err)
-	}
-	if err := h.close(); err != nil {
-		t.Fatal(err)
-	}
 }
 
 func openFor(t *testing.T, data string) *house {
@@ -156,7 +144,7 @@ func equalAnswers(t *testing.T, one, two string) {
 func TestABookThatWasChangedIsRefused(t *testing.T) {
 	dir := t.TempDir()
 	data := filepath.Join(dir, "data")
-	fillDemoIn(t, data)
+	layDemoIn(t, data)
 	whole := filepath.Join(dir, "one.zip")
 	ordered(t, "export", "-data", data, "-to", whole)
 	files := contents(t, whole)

@@ -169,6 +169,9 @@ func (tb *tab) waitUntil(what, expression string) {
 	defer func() {
 		if tb.t.Failed() {
 			tb.shot(filepath.Join(os.TempDir(), "swardbook-failed.png"))
+			var seen string
+			err := tb.try(`location.href + " " + document.body.innerText.slice(0, 4000)`, &seen)
+			tb.t.Logf("on the screen (%v): %s", err, seen)
 		}
 	}()
 	waitFor(tb.t, what, 30*time.Second, func() (bool, bool) {

@@ -48,11 +48,9 @@ func plugIn(t testing.TB) *outlet {
 		t.Skip("a disk whose power can be cut needs /dev/fuse and root")
 	}
 	dir := t.TempDir()
-	binary := filepath.Join(dir, "powercut")
-	build := exec.Command("go", "build", "-o", binary, ".")
-	build.Dir = filepath.Join("..", ".ci", "powercut")
-	if out, err := build.CombinedOutput(); err != nil {
-		t.Fatalf("%v: %s", err, out)
+	binary, err := powerCutter()
+	if err != nil {
+		t.Fatal(err)
 	}
 	backing, mount := filepath.Join(dir, "backing"), filepath.Join(dir, "disk")
 	for _, d := range []string{backing, mount} {
@@ -62,7 +60,6 @@ func plugIn(t testing.TB) *outlet {
 	}
 	o := &outlet{t: t, path: mount, cmd: exec.Command(binary, backing, mount)}
 	o.cmd.Stderr = os.Stderr
-	var err error
 	if o.in, err = o.cmd.StdinPipe(); err != nil {
 		t.Fatal(err)
 	}

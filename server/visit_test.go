@@ -33,6 +33,7 @@ const august = "2026-08-27T10:00:00-04:00"
 type office struct {
 	t            *testing.T
 	binary, data string
+	fromNothing  bool // let the program itself fill its folder, else it begins with a copy of a filled one
 	addr         string
 	cmd          *exec.Cmd
 	log          bytes.Buffer
@@ -40,11 +41,11 @@ type office struct {
 
 func buildOffice(t *testing.T) *office {
 	t.Helper()
-	dir := t.TempDir()
-	o := &office{t: t, binary: filepath.Join(dir, "swardbook"), data: filepath.Join(dir, "data")}
-	if out, err := exec.Command("go", "build", "-o", o.binary, ".").CombinedOutput(); err != nil {
-		t.Fatalf("%v: %s", err, out)
+	binary, err := program()
+	if err != nil {
+		t.Fatal(err)
 	}
+	o := &office{t: t, binary: binary, data: filepath.Join(t.TempDir(), "data")}
 	l, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
 		t.Fatal(err)
@@ -60,6 +61,9 @@ func (o *office) url(path string) string { return "http://" + o.addr + path }
 
 func (o *office) start() {
 	o.t.Helper()
+	if !o.fromNothing {
+		o.layIn()
+	}
 	o.cmd = exec.Command(o.binary, "-demo", "-quiet", "-clock", august, "-addr", o.addr, "-data", o.data)
 	o.cmd.Stdout, o.cmd.Stderr = &o.log, &o.log
 	if err := o.cmd.Start(); err != nil {
@@ -146,6 +150,7 @@ var walk = []struct {
 func TestOneVisit(t *testing.T) {
 	findChromium(t)
 	o := buildOffice(t)
+	o.fromNothing = true
 	o.start()
 	profile := t.TempDir()
 	b := startBrowser(t, profile, august)

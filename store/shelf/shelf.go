@@ -6,8 +6,8 @@ import (
 	"time"
 )
 
-// longest is how long a value stands with nothing written: another program may have written meanwhile, and days pass.
-const longest = time.Minute
+// longest is how long a value stands with nothing written.
+const longest = time.Hour
 
 // Shelf keeps values by name. The zero value is an empty shelf; it is safe for use by many goroutines at once.
 type Shelf[V any] struct {

@@ -27,7 +27,7 @@ func TestAShelfKeepsUntilSomethingIsWritten(t *testing.T) {
 		wait time.Duration
 		want int
 	}{
-		{"a", 0, 0, 1}, {"a", 0, 0, 1}, {"b", 0, 0, 2}, {"a", 1, 0, 3}, {"a", 1, 59 * time.Second, 3}, {"a", 1, time.Second, 4},
+		{"a", 0, 0, 1}, {"a", 0, 0, 1}, {"b", 0, 0, 2}, {"a", 1, 0, 3}, {"a", 1, 59 * time.Minute, 3}, {"a", 1, time.Minute, 4},
 		{"c", 1, 0, 5}, {"d", 1, 0, 6}, {"a", 1, 0, 7}, // full: all that was kept went
 	} {
 		now = now.Add(step.wait)

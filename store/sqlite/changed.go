@@ -2,6 +2,7 @@ package sqlite
 
 import (
 	"sync"
+	"time"
 
 	"swardbook/store"
 )
@@ -18,7 +19,7 @@ type marks struct {
 const mostMarks = 200_000
 
 // Changed is the number of the last write that was about one of these marks or about everything: what was read after asking
-// still stands while the number is the same. Writes of another program are not counted.
+// still stands while the number is the same. Writes of another program are noticed within a moment.
 func (db *DB) Changed(marks ...store.Mark) int64 {
 	m := &db.marks
 	m.mu.Lock()
@@ -51,4 +52,20 @@ func (m *marks) written(said bool, list []store.Mark) {
 func (t *tx) concerns(marks ...store.Mark) {
 	t.said = true
 	t.about = append(t.about, marks...)
+}
+
+// lookOutside is how often the file is asked whether another program wrote to it, as a command does while the server runs.
+const lookOutside = time.Second
+
+// outside counts what another program wrote as a write about everything.
+func (q *pushQueue) outside() {
+	var version int64
+	if q.db.writer.QueryRow(`PRAGMA data_version`).Scan(&version) != nil {
+		return // whoever writes next hears why
+	}
+	if q.version != 0 && version != q.version {
+		q.db.writes.Add(1)
+		q.db.marks.written(false, nil)
+	}
+	q.version = version
 }

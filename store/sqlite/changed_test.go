@@ -1,11 +1,13 @@
 package sqlite_test
 
 import (
+	"path/filepath"
 	"strings"
 	"testing"
 	"time"
 
 	"swardbook/store"
+	"swardbook/store/sqlite"
 )
 
 // TestWhatAWriteWasAbout does the writes that come often and asks which marks they moved; any other write moves all.
@@ -40,7 +42,9 @@ func TestWhatAWriteWasAbout(t *testing.T) {
 			return h.DB.SaveDiagnosis(ctx, store.Diagnosis{ID: "x", Visit: h.visit, Answer: []byte("{}")})
 		}, []string{"said"}},
 		{"signing in", func() error { return h.DB.AddSession(ctx, []byte("t"), "jonah", "", time.Hour) }, nil},
-		{"a photo", func() error { return h.DB.PhotoDone(ctx, store.Photo{SHA: strings.Repeat("a", 64), Size: 1, Type: "image/jpeg"}) }, nil},
+		{"a photo", func() error {
+			return h.DB.PhotoDone(ctx, store.Photo{SHA: strings.Repeat("a", 64), Size: 1, Type: "image/jpeg"})
+		}, nil},
 		{"a client", func() error { return h.DB.AddClient(ctx, store.Client{ID: "c9", Name: "C"}) },
 			[]string{"all", "visits", "put down", "aside", "calibrations", "visit", "said", "property", "another visit", "another property"}},
 	} {
@@ -56,6 +60,40 @@ func TestWhatAWriteWasAbout(t *testing.T) {
 		}
 		if len(moved) > 0 {
 			t.Errorf("%s moved also %v", c.name, moved)
+		}
+	}
+}
+
+// TestAnotherProgramsWriteIsNoticed opens the file a second time, as a command does beside a server.
+func TestAnotherProgramsWriteIsNoticed(t *testing.T) {
+	t.Parallel()
+	path := filepath.Join(t.TempDir(), "swardbook.db")
+	open := func() *sqlite.DB {
+		db, err := sqlite.Open(t.Context(), path, time.Now)
+		if err != nil {
+			t.Fatal(err)
+		}
+		t.Cleanup(func() { _ = db.Close() })
+		return db
+	}
+	one, two := open(), open()
+	ctx, firm := t.Context(), store.Firm{Name: "A", Units: "us", Zone: "UTC"}
+	if err := one.SaveFirm(ctx, firm); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := one.Firm(ctx); err != nil {
+		t.Fatal(err)
+	}
+	firm.Name = "B"
+	if err := two.SaveFirm(ctx, firm); err != nil {
+		t.Fatal(err)
+	}
+	for end := time.Now().Add(10 * time.Second); ; time.Sleep(50 * time.Millisecond) {
+		if got, err := one.Firm(ctx); err != nil || got.Name == "B" {
+			return
+		}
+		if time.Now().After(end) {
+			t.Fatal("the other program's write was not noticed")
 		}
 	}
 }

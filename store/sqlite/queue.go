@@ -43,7 +43,8 @@ type pushQueue struct {
 	ended   chan struct{}
 	closing sync.Once
 	stmts   statements
-	behind  int // operations stored since the log was last copied into the database
+	behind  int   // operations stored since the log was last copied into the database
+	version int64 // of the file, as another program's writes move it
 }
 
 func newPushQueue(ctx context.Context, db *DB) (*pushQueue, error) {
@@ -51,6 +52,7 @@ func newPushQueue(ctx context.Context, db *DB) (*pushQueue, error) {
 	if err := q.stmts.prepare(ctx, db.writer); err != nil {
 		return nil, err
 	}
+	q.outside()
 	go q.work()
 	return q, nil
 }
@@ -101,6 +103,8 @@ func (q *pushQueue) work() {
 	defer close(q.ended)
 	idle := time.NewTimer(restAfter)
 	defer idle.Stop()
+	look := time.NewTicker(lookOutside)
+	defer look.Stop()
 	for {
 		select {
 		case j := <-q.jobs:
@@ -111,6 +115,8 @@ func (q *pushQueue) work() {
 			idle.Reset(restAfter)
 		case <-idle.C:
 			q.rest()
+		case <-look.C:
+			q.outside()
 		case <-q.quit:
 			return
 		}

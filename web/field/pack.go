@@ -340,14 +340,15 @@ func (g *gatherer) one(v store.Visit) error {
 // shortened keeps what a phone shows of a diagnosis. One that can't be read shows nothing rather than stop the day sheet.
 func shortened(d store.Diagnosis) Diagnosis {
 	short := Diagnosis{Visit: d.Visit, Zone: d.Zone, Edition: d.Edition, Made: d.Made.UTC().Format(time.RFC3339), Causes: []Cause{}}
-	var a diagnose.Answer
+	var a struct { // the rest of an answer is ten times as much
+		Verdict string  `json:"verdict"`
+		Causes  []Cause `json:"causes"`
+	}
 	if json.Unmarshal(d.Answer, &a) != nil {
 		return short
 	}
 	short.Verdict = a.Verdict
-	for _, c := range a.Causes[:min(topCauses, len(a.Causes))] {
-		short.Causes = append(short.Causes, Cause{ID: c.ID, Likelihood: c.Likelihood, Role: c.Role})
-	}
+	short.Causes = append(short.Causes, a.Causes[:min(topCauses, len(a.Causes))]...)
 	return short
 }
 

@@ -94,11 +94,20 @@ func withSubstance(unit, of string) string {
 	return top + " " + of + "/" + under
 }
 
-// inProse is a number, or two of a range, with a customary unit, as sentences have it. Four digits are a year.
-var inProse = regexp.MustCompile(`\b(\d{1,3}(?:[.,]\d+)?)(?:( to | and |–|-)(\d{1,3}(?:[.,]\d+)?))? ?(lb(?: N| P2O5| K2O| PLS)?/1000 ft2|lb(?: N| P2O5| K2O| PLS| seed)? (?:per|on) 1000 (?:sq ft|ft2)|lb(?: ai)?/acre|lb (?:per|on an) acre|gal/1000 ft2|in/h|in/week|°F|F|mph|mi/h|in|inch(?:es)?|ft|feet|sq ft|ft2)(\b|$|[^\w])`)
+// inProse is a number, or two of a range, with a customary unit, as sentences have it in English and Spanish. Four digits are a year.
+// Pounds of nitrogen alone are those on 1000 sq ft, as everybody in the trade says them.
+var inProse = regexp.MustCompile(`\b(` + proseNumber + `)(?:( to | and | a | y |–|-)(` + proseNumber + `))? ?(` + strings.Join([]string{
+	`lb(?: N| P2O5| K2O| PLS)?/1000 ft2`,
+	`lb(?: N| P2O5| K2O| PLS| seed| of nitrogen| de nitrógeno| de N| de K2O| de P2O5| de semilla)? (?:per|on|por|en) 1000 (?:sq ft|ft2|pies cuadrados)`,
+	`lb (?:of nitrogen|de nitrógeno)`, `lb(?: ai)?/acre`, `lb (?:per|on an|por) acre`, `gal/1000 ft2`, `in/h`, `in/week`, `°F`, `F`, `mph`, `mi/h`,
+	`inch(?:es)?`, `in`, `ft`, `feet`, `sq ft`, `ft2`, `pulgadas?`, `pies cuadrados`, `pies?`,
+}, "|") + `)(\b|$|[^\w])`)
+
+// proseNumber is a number of a sentence: 0.5, 1,5 or 3/4.
+const proseNumber = `\d{1,3}(?:[.,]\d+)?(?:/\d{1,2})?`
 
 // proseUnits are the units of sentences as the units of quantities.
-var proseUnits = map[string]string{"°F": "F", "F": "F", "inch": "in", "inches": "in", "feet": "ft", "sq ft": "ft2"}
+var proseUnits = map[string]string{"°F": "F", "F": "F", "inch": "in", "inches": "in", "feet": "ft", "sq ft": "ft2", "pulgada": "in", "pulgadas": "in", "pie": "ft", "pies": "ft", "pies cuadrados": "ft2"}
 
 // BesideMetric puts metric figures behind the customary ones of a sentence, which keeps its own: "at 55 °F" becomes "at 55 °F
 // (13 °C)". Published figures stay as they were published.
@@ -124,13 +133,17 @@ func proseUnit(text string) string {
 	if unit, ok := proseUnits[text]; ok {
 		return unit
 	}
+	text = strings.NewReplacer(" of nitrogen", " N", " de nitrógeno", " N", " de semilla", "", " de ", " ", " por ", " per ", " en ", " on ", "pies cuadrados", "sq ft").Replace(text)
+	if text == "lb N" {
+		return "lb N/1000 ft2"
+	}
 	text = strings.NewReplacer(" per 1000 sq ft", "/1000 ft2", " on 1000 sq ft", "/1000 ft2", " per 1000 ft2", "/1000 ft2", " on 1000 ft2", "/1000 ft2", " per acre", "/acre", " on an acre", "/acre", " seed", "").Replace(text)
 	return text
 }
 
 // metricFigure is a customary figure in metric, as exact as it was given: two digits, three when it had more.
 func metricFigure(text, unit string) (figure, to string, ok bool) {
-	v, err := strconv.ParseFloat(strings.Replace(text, ",", ".", 1), 64)
+	v, err := proseFigure(text)
 	if unit == "in/week" {
 		return Figure(toDigits(v*25.4, 2)), "mm/week", err == nil
 	}
@@ -138,11 +151,28 @@ func metricFigure(text, unit string) (figure, to string, ok bool) {
 	if err != nil || q.Unit == unit {
 		return "", "", false
 	}
-	digits := max(2, len(strings.Trim(strings.ReplaceAll(text, ".", ""), "0")))
+	digits := 2
+	if !strings.Contains(text, "/") {
+		digits = max(2, len(strings.Trim(strings.NewReplacer(".", "", ",", "").Replace(text), "0")))
+	}
 	if q.Unit == "C" {
 		return Figure(math.Round(q.Value)), q.Unit, true
 	}
 	return Figure(toDigits(q.Value, digits)), q.Unit, true
+}
+
+// proseFigure reads a number of a sentence.
+func proseFigure(text string) (float64, error) {
+	top, under, broken := strings.Cut(strings.Replace(text, ",", ".", 1), "/")
+	v, err := strconv.ParseFloat(top, 64)
+	if err != nil || !broken {
+		return v, err
+	}
+	n, err := strconv.ParseFloat(under, 64)
+	if err == nil && n == 0 {
+		err = strconv.ErrRange
+	}
+	return v / n, err
 }
 
 func toDigits(v float64, digits int) float64 {

@@ -65,7 +65,8 @@ func runLonger(uniformity float64) float64 {
 
 func (r *rows) audit(property string, x AuditRecord) {
 	own := line{"day": Str(x.Day), "zone": Str(x.Zone.Name), "kind": Str("water audit"), "item_id": Str(x.Check), "item": Str(x.Label), "typed": Str(x.Typed),
-		"value": Num(*x.Number), "unit": Str(x.Unit), "state": Str(x.Means)}
+		"state": Str(x.Means)}
+	r.number(own, x.ReadingRecord)
 	own["reason"] = Str(x.Longer())
 	r.add(line{"property": Str(property)}, own)
 }
@@ -204,6 +205,6 @@ func nextStep(s store.PlanStep, step plan.Step) NextStep {
 }
 
 func (r *rows) next(property string, s NextStep) {
-	r.add(line{"property": Str(property)}, line{"day": Str(s.Day), "zone": Str(strings.Join(s.Zones, ", ")), "kind": Str("next step"), "item_id": Str(s.ID), "item": Str(s.Do),
-		"state": Str(s.When()), "reason": Str(s.Who)})
+	r.add(line{"property": Str(property)}, line{"day": Str(s.Day), "zone": Str(strings.Join(s.Zones, ", ")), "kind": Str("next step"), "item_id": Str(s.ID), "item": Str(prose(s.Do, r.metric)),
+		"state": Str(prose(s.When(), r.metric)), "reason": Str(s.Who)})
 }

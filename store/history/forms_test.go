@@ -30,8 +30,15 @@ var made = history.Paper{Firm: "Greenfield", Made: time.Date(2026, 12, 1, 9, 30,
 // fullSeason is a season with one of everything, what was put down among it, and a zone that was weighed twice.
 func fullSeason(t *testing.T) (*office, history.Record, history.Table) {
 	t.Helper()
+	return seasonIn(t, "us")
+}
+
+// seasonIn is fullSeason of a firm that works in some units.
+func seasonIn(t *testing.T, units string) (*office, history.Record, history.Table) {
+	t.Helper()
 	o := openOffice(t)
 	o.fill()
+	o.must(o.db.SaveFirm(t.Context(), store.Firm{Name: "Greenfield", Units: units, Zone: "UTC"}))
 	o.must(o.db.SaveDiagnosis(t.Context(), store.Diagnosis{ID: "later", Visit: "v2", Zone: "front", Edition: "e1", InputHash: "h", Made: o.at,
 		Answer: []byte(`{"verdict":"cause","causes":[{"id":"white_grubs","likelihood":0.21}]}`)}))
 	rec, err := history.Season(t.Context(), o.db, o.know, "meadow", 2026)
@@ -48,7 +55,7 @@ func fullSeason(t *testing.T) (*office, history.Record, history.Table) {
 	even := 0.5625
 	p.Audits = append(p.Audits, history.AuditRecord{Zone: store.Zone{Name: "Back"}, Day: "2026-08-27", Means: "uneven water", Times: 1.3559,
 		ReadingRecord: history.ReadingRecord{Reading: store.Reading{Check: "cans", Typed: "0.5625"}, Label: "Evenness", Unit: "ratio, 0 to 1", Number: &even}})
-	p.Next = append(p.Next, history.NextStep{ID: "overseed", Do: "Overseed the front", Day: "2026-09-05", Window: plan.Window{From: "2026-08-20", To: "2026-09-30"}, Who: "Crew", Zones: []string{"Front", "Back"}})
+	p.Next = append(p.Next, history.NextStep{ID: "overseed", Do: "Overseed the front at 55 °F", Day: "2026-09-05", Window: plan.Window{From: "2026-08-20", To: "2026-09-30"}, Who: "Crew", Zones: []string{"Front", "Back"}})
 	return o, rec, rec.Table(o.know)
 }
 
@@ -65,9 +72,44 @@ func readCSV(t *testing.T, table history.Table) [][]string {
 	return rows
 }
 
-// Each form is read back by a reader of its own, and every cell is the same in all of them, to the digit.
+// Each form is read back by a reader of its own, and every cell is the same in all of them, to the digit, whichever units the firm works in.
 func TestNumbersAgreeAcrossForms(t *testing.T) {
 	_, rec, table := fullSeason(t)
+	formsAgree(t, rec, table)
+	paperHolds(t, rec, table, "3.125 lb on", "1.25 lb/1000 sq ft, the firm's limit", "1.5 lb/acre, the label's limit")
+}
+
+// A metric firm reads metric numbers with their units everywhere, and what was typed as it was typed. The numbers are those of the other test by hand:
+// 1 lb is 0.45359237 kg, 1 ft 0.3048 m and 1 acre 4046.8564224 m² (NIST Handbook 44, appendix C).
+func TestAMetricSeason(t *testing.T) {
+	_, rec, table := seasonIn(t, "metric")
+	formsAgree(t, rec, table)
+	paperHolds(t, rec, table, "15.2577 g on", "6.103 g/m², the firm's limit", "1.6813 kg/ha, the label's limit", "13 °C")
+	if got := readJSON(t, rec, table); got.Units != "metric" {
+		t.Errorf("units %q", got.Units)
+	}
+	for _, w := range []struct {
+		item, typed, unit string
+		value             float64
+	}{
+		{"Urea 46-0-0", "12.5 lb", "kg", 5.6699}, {"N", "", "g/m²", 7.0185}, {"prodiamine", "", "kg/ha", 0.6865}, {"Thatch", "1/2; 3/4 in", "cm", 1.5875}, {"Evenness", "0.5625", "ratio, 0 to 1", 0.5625},
+	} {
+		if !slices.ContainsFunc(table.Rows, func(row []history.Cell) bool {
+			cell := func(id string) history.Cell { return row[place(table, id)] }
+			return strings.HasPrefix(cell("item").Text, w.item) && cell("typed").Text == w.typed && cell("unit").Text == w.unit && cell("value").Number == w.value
+		}) {
+			t.Errorf("no row says %+v", w)
+		}
+	}
+	for _, row := range table.Rows {
+		if unit := row[place(table, "unit")].Text; slices.Contains([]string{"in", "lb", "lb/acre", "lb/1000 sq ft", "per sq ft"}, unit) {
+			t.Errorf("a metric firm reads %s: %v", unit, row)
+		}
+	}
+}
+
+func formsAgree(t *testing.T, rec history.Record, table history.Table) {
+	t.Helper()
 	sheet := readCSV(t, table)
 	object := readJSON(t, rec, table)
 	for r, row := range table.Rows {
@@ -86,7 +128,7 @@ func TestNumbersAgreeAcrossForms(t *testing.T) {
 		}
 	}
 	workbookAgrees(t, table)
-	paperAgrees(t, rec, table)
+	paperHolds(t, rec, table, "80 %", "20 %", "no longer likely", "=1 Long Road", "over the limit", "0.5625 ratio, 0 to 1", "run time times 1.3559", "2026-08-20 to 2026-09-30", "Front, Back")
 }
 
 func text(x any) string {
@@ -97,6 +139,7 @@ func text(x any) string {
 }
 
 type seasonJSON struct {
+	Units   string
 	Columns []struct{ ID, Label string }
 	Rows    []map[string]any
 }
@@ -165,7 +208,8 @@ func cellAgrees(t *testing.T, book *excelize.File, sheet, at string, cell histor
 	}
 }
 
-func paperAgrees(t *testing.T, rec history.Record, table history.Table) {
+// paperHolds fails for every number of the table that the paper lacks, and for every text that it is to show.
+func paperHolds(t *testing.T, rec history.Record, table history.Table, texts ...string) {
 	t.Helper()
 	var file bytes.Buffer
 	if err := rec.WritePDF(&file, table, made); err != nil {
@@ -186,8 +230,7 @@ func paperAgrees(t *testing.T, rec history.Record, table history.Table) {
 	if numbers < 4 {
 		t.Fatalf("only %d numbers in the table", numbers)
 	}
-	for _, want := range []string{"80 %", "20 %", "no longer likely", "3.125 lb on", "=1 Long Road", "1.25 lb/1000 sq ft, the firm's limit", "over the limit", "1.5 lb/acre, the label's limit",
-		"0.5625 ratio, 0 to 1", "run time times 1.3559", "2026-08-20 to 2026-09-30", "Front, Back"} {
+	for _, want := range texts {
 		if !strings.Contains(strings.Join(words, " "), want) {
 			t.Errorf("the paper lacks %q", want)
 		}

@@ -19,6 +19,7 @@ type seasonFile struct {
 	Schema  string           `json:"schema"`
 	Client  string           `json:"client"`
 	Year    int              `json:"year"`
+	Units   string           `json:"units"`
 	Columns []columnFile     `json:"columns"`
 	Rows    []map[string]any `json:"rows"`
 }
@@ -30,7 +31,10 @@ type columnFile struct {
 
 // WriteJSON writes the record's table for programs. A cell without an answer is left out of its row; numbers are numbers.
 func (rec Record) WriteJSON(w io.Writer, t Table) error {
-	out := seasonFile{Schema: SchemaPath, Client: rec.Client.Name, Year: rec.Year, Rows: []map[string]any{}}
+	out := seasonFile{Schema: SchemaPath, Client: rec.Client.Name, Year: rec.Year, Units: "us", Rows: []map[string]any{}}
+	if rec.Metric {
+		out.Units = Metric
+	}
 	for _, c := range t.Columns {
 		out.Columns = append(out.Columns, columnFile(c))
 	}

@@ -34,7 +34,7 @@ func meaning(know *knowledge.Loaded, r store.Reading) ReadingRecord {
 		}
 		out.Number, out.Count = &x, n
 		if len(check.Units) > 0 {
-			out.Unit = check.Units[0].Label.EN
+			out.Unit, out.metric = check.Units[0].Label.EN, ownUnit(check, true)
 		}
 	}
 	return out

@@ -3,6 +3,7 @@ package history
 import (
 	"time"
 
+	"swardbook/diagnose/checks"
 	"swardbook/store"
 )
 
@@ -10,6 +11,7 @@ import (
 type Record struct {
 	Client     store.Client
 	Year       int
+	Metric     bool             // the firm works in metric units, and so do the tables
 	Properties []PropertyRecord // by address
 }
 
@@ -82,6 +84,7 @@ type ReadingRecord struct {
 	Blank  bool     // an earlier answer taken back
 	SHA    string   // of a photo
 	Status string
+	metric checks.Unit // in which a metric firm reads the number; the zero Unit when it has no other
 }
 
 // CauseRecord is one cause as the engine saw it.

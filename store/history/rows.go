@@ -20,7 +20,8 @@ type line map[string]Cell
 
 // rows collects the lines of a table.
 type rows struct {
-	list [][]Cell
+	list   [][]Cell
+	metric bool
 }
 
 func (r *rows) add(base, own line) {
@@ -37,10 +38,10 @@ func (r *rows) add(base, own line) {
 
 // Table is the record as one table: a row for each reading, each cause that was likely or spoken of, each decision, each zone that
 // something was put down on, what each zone got in the year and what became of it, its first and last photo, each test of the sprinklers, and each
-// step that is still open. The
+// step that is still open. Numbers are in the units of the firm, as typed beside them. The
 // order is that of the record: property, day, zone, catalogue.
 func (rec Record) Table(*knowledge.Loaded) Table {
-	out := &rows{list: [][]Cell{}}
+	out := &rows{list: [][]Cell{}, metric: rec.Metric}
 	for _, p := range rec.Properties {
 		for _, v := range p.Visits {
 			out.visit(line{"day": Str(v.Visit.Day), "property": Str(p.Property.Address)}, v)
@@ -124,9 +125,15 @@ func (r *rows) reading(base line, reading ReadingRecord) {
 		"state": Str(reading.State), "by": Str(reading.By), "at": Str(reading.At), "status": Str(reading.Status), "edition": Str(reading.Edition),
 	}
 	if reading.Number != nil {
-		own["value"], own["unit"] = Num(*reading.Number), Str(reading.Unit)
+		r.number(own, reading)
 	}
 	r.add(base, own)
+}
+
+// number writes a reading's number in the firm's units; what was typed stands beside it.
+func (r *rows) number(own line, x ReadingRecord) {
+	value, unit := x.Said(r.metric)
+	own["value"], own["unit"] = Num(value), Str(unit)
 }
 
 func (r *rows) choice(base line, c ReviewRecord) {
@@ -134,7 +141,7 @@ func (r *rows) choice(base line, c ReviewRecord) {
 	if c.Chosen != nil {
 		own["item_id"], own["typed"], own["state"] = Str(c.Chosen.Check), Str(c.Chosen.Typed), Str(c.Chosen.State)
 		if c.Chosen.Number != nil {
-			own["value"], own["unit"] = Num(*c.Chosen.Number), Str(c.Chosen.Unit)
+			r.number(own, *c.Chosen)
 		}
 	}
 	r.add(base, own)

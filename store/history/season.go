@@ -12,6 +12,7 @@ import (
 
 // Store is what the window needs of the database.
 type Store interface {
+	Firm(ctx context.Context) (store.Firm, error)
 	Client(ctx context.Context, id string) (store.Client, error)
 	Properties(ctx context.Context, client string) ([]store.Property, error)
 	Property(ctx context.Context, id string) (store.Property, error)
@@ -41,7 +42,11 @@ func Season(ctx context.Context, s Store, know *knowledge.Loaded, client string,
 	slices.SortFunc(properties, func(a, b store.Property) int {
 		return cmp.Or(cmp.Compare(a.Address, b.Address), cmp.Compare(a.ID, b.ID))
 	})
-	rec := Record{Client: c, Year: year}
+	firm, err := s.Firm(ctx)
+	if err != nil {
+		return Record{}, err
+	}
+	rec := Record{Client: c, Year: year, Metric: firm.Units == Metric}
 	r := newReader(ctx, s, know)
 	for _, p := range properties {
 		pr, err := r.property(p, fmt.Sprintf("%04d-01-01", year), fmt.Sprintf("%04d-12-31", year))

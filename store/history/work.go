@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode"
 
 	"swardbook/store"
 	"swardbook/store/record"
@@ -184,15 +185,24 @@ func (r *rows) application(base line, a ApplicationRecord) {
 		"kind": Str("put down"), "item_id": Str(a.Application.Material), "item": Str(a.Name), "by": Str(a.By), "at": Str(cmp.Or(a.Start, a.At)), "status": Str(a.Status), "reason": Str(wants(a)),
 	}
 	for _, z := range a.Zones {
-		own["zone"], own["typed"], own["value"], own["unit"], own["state"] = Str(z.Zone.Name), Str(z.Typed), Num(rounded(z.Amount)), Str(a.Unit), Cell{}
+		value, unit := in(z.Amount, a.Unit, r.metric)
+		own["zone"], own["typed"], own["value"], own["unit"], own["state"] = Str(z.Zone.Name), Str(z.given(a.Unit, unit)), Num(value), Str(unit), Cell{}
 		if z.Rate != nil {
-			own["state"] = Str(fmt.Sprintf("%s %s on 1000 sq ft", Num(*z.Rate), a.Unit))
+			own["state"] = Str(rateIn(*z.Rate, a.Unit, r.metric))
 		}
 		r.add(base, own)
 	}
 	if len(a.Zones) == 0 {
 		r.add(base, own)
 	}
+}
+
+// given is the amount as it was typed, with the record's unit where none was and the table speaks in another one.
+func (z AppliedRecord) given(unit, shown string) string {
+	if typed := strings.TrimSpace(z.Typed); unit != shown && typed != "" && !strings.ContainsFunc(typed, unicode.IsLetter) {
+		return typed + " " + unit
+	}
+	return z.Typed
 }
 
 // wants says why a record is not whole, or why it was corrected.
@@ -217,9 +227,10 @@ func wants(a ApplicationRecord) string {
 // total writes what a zone got in the year.
 func (r *rows) total(property string, t ZoneSum) {
 	for _, s := range t.Sums {
-		own := line{"zone": Str(t.Zone.Name), "kind": Str("season total"), "item": Str(s.Name), "value": Num(s.Value), "unit": Str(s.Unit)}
+		value, unit := in(s.Value, s.Unit, r.metric)
+		own := line{"zone": Str(t.Zone.Name), "kind": Str("season total"), "item": Str(s.Name), "value": Num(value), "unit": Str(unit)}
 		if s.Limit > 0 {
-			own["limit"], own["reason"] = Num(rounded(s.Limit)), Str(s.Whose)
+			own["limit"], own["reason"] = Num(inUnitOf(s.Value, s.Limit, s.Unit, r.metric)), Str(s.Whose)
 			if s.Over() {
 				own["state"] = Str("over the limit")
 			}

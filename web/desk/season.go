@@ -93,10 +93,10 @@ func (d *Desk) seasonClosing(a asking, p history.PropertyRecord, part *page.Seas
 		part.Pairs = append(part.Pairs, photoPair(a.words, pair, "/desk/photos/"))
 	}
 	for _, x := range p.Audits {
-		part.Audits = append(part.Audits, page.SeasonAudit{Day: day(x.Day), Zone: x.Zone.Name, Test: x.Label, Value: history.Num(*x.Number).String() + " " + x.Unit, Means: x.Means, So: x.Longer()})
+		part.Audits = append(part.Audits, page.SeasonAudit{Day: day(x.Day), Zone: x.Zone.Name, Test: x.Label, Value: said(a, x.ReadingRecord), Means: x.Means, So: x.Longer()})
 	}
 	for _, s := range p.Next {
-		step := page.SeasonNext{Do: s.Do, When: s.When(), Who: s.Who, Zones: strings.Join(s.Zones, ", ")}
+		step := page.SeasonNext{Do: a.prose(s.Do), When: a.prose(s.When()), Who: s.Who, Zones: strings.Join(s.Zones, ", ")}
 		if s.Day != "" {
 			step.Day = day(s.Day)
 		}
@@ -193,11 +193,17 @@ func seasonRow(a asking, r history.ReadingRecord) page.SeasonRow {
 	case r.Blank:
 		row.Means = a.words.T("value.blank")
 	case r.Number != nil:
-		row.Means, row.Typed = number(*r.Number, 2)+" "+r.Unit, r.Typed
+		row.Means, row.Typed = said(a, r), r.Typed
 	case r.State == "":
 		row.Means = r.Typed
 	}
 	return row
+}
+
+// said is a reading's number in the firm's units.
+func said(a asking, r history.ReadingRecord) string {
+	x, unit := r.Said(a.metric())
+	return number(x, 2) + " " + unit
 }
 
 // seasonRole says why a cause stands where it does: the first drives others that may be surer than itself.

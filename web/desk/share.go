@@ -68,7 +68,7 @@ func (d *Desk) shareProperty(r *http.Request, a asking, p history.PropertyRecord
 		return out, nil
 	}
 	out.Pairs = d.sharePhotos(a, p, only)
-	out.Next = shareNext(p.Next)
+	out.Next = shareNext(a, p.Next)
 	work, err := d.workOf(r.Context(), p.Property.ID)
 	if err != nil {
 		return out, err
@@ -116,10 +116,13 @@ func (d *Desk) sharePhotos(a asking, p history.PropertyRecord, only string) []pa
 }
 
 // shareNext says what we do, what the client does, and what to expect by when.
-func shareNext(steps []history.NextStep) []page.ShareNext {
+func shareNext(a asking, steps []history.NextStep) []page.ShareNext {
 	var out []page.ShareNext
 	for _, s := range steps {
-		next := page.ShareNext{Do: s.Do, Zones: strings.Join(s.Zones, ", "), You: s.Client, Expect: s.Result}
+		next := page.ShareNext{Do: a.prose(s.Do), Zones: strings.Join(s.Zones, ", "), Expect: a.prose(s.Result)}
+		for _, say := range s.Client {
+			next.You = append(next.You, a.prose(say))
+		}
 		if s.Day != "" {
 			next.Day = day(s.Day)
 		}

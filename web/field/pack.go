@@ -333,8 +333,17 @@ func (g *gatherer) one(v store.Visit) error {
 		return err
 	}
 	b, err := g.saidOf(v)
-	g.p.Readings, g.p.Diagnoses, g.p.Steps = append(g.p.Readings, readings...), append(g.p.Diagnoses, b.diagnoses...), append(g.p.Steps, b.steps...)
-	return err
+	if err != nil {
+		return err
+	}
+	g.p.Readings, g.p.Diagnoses = append(g.p.Readings, readings...), append(g.p.Diagnoses, b.diagnoses...)
+	for _, s := range b.steps { // what is kept of a visit stays as signed
+		if s.Step, err = g.saidIn(s.Step); err != nil {
+			return err
+		}
+		g.p.Steps = append(g.p.Steps, s)
+	}
+	return nil
 }
 
 // shortened keeps what a phone shows of a diagnosis. One that can't be read shows nothing rather than stop the day sheet.

@@ -1,12 +1,14 @@
 package field
 
 import (
+	"bytes"
 	"cmp"
 	"context"
 	"encoding/json"
 	"fmt"
 	"slices"
 
+	"swardbook/diagnose/agronomy"
 	"swardbook/store"
 	"swardbook/store/record"
 )
@@ -41,7 +43,8 @@ type Record struct {
 	Firm record.Firm `json:"firm"`
 }
 
-// Step is a signed step that turned into a visit of the day sheet. Step is as it was signed.
+// Step is a signed step that turned into a visit of the day sheet. Step is as it was signed; for a firm that works in metric units its sentences have
+// metric figures beside the published ones.
 type Step struct {
 	ID    string          `json:"id"` // the plan and the step's place in it, "plan/0"
 	Visit string          `json:"visit"`
@@ -150,6 +153,40 @@ func withLists(a store.Application) store.Application {
 	}
 	a.Missing, a.Flags = append([]string{}, a.Missing...), append([]store.Flag{}, a.Flags...)
 	return a
+}
+
+// saidIn is a step in the firm's units.
+func (g *gatherer) saidIn(step json.RawMessage) (json.RawMessage, error) {
+	if g.p.Firm.Units != "metric" {
+		return step, nil
+	}
+	var body any
+	dec := json.NewDecoder(bytes.NewReader(step))
+	dec.UseNumber()
+	if err := dec.Decode(&body); err != nil {
+		return nil, err
+	}
+	return json.Marshal(besideMetric(body))
+}
+
+// besideMetric puts metric figures into every text of a step. What is said as a sentence is a text in some languages.
+func besideMetric(x any) any {
+	switch x := x.(type) {
+	case []any:
+		for i := range x {
+			x[i] = besideMetric(x[i])
+		}
+	case map[string]any:
+		_, said := x["en"].(string)
+		for key, value := range x {
+			if text, ok := value.(string); ok && said && (key == "en" || key == "es") {
+				x[key] = agronomy.BesideMetric(text)
+			} else {
+				x[key] = besideMetric(value)
+			}
+		}
+	}
+	return x
 }
 
 // stepsOf are the signed steps that turned into a visit. A step that can't be read shows nothing rather than stop the day sheet.

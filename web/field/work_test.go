@@ -83,3 +83,17 @@ func TestPackHoldsTheWork(t *testing.T) {
 		t.Errorf("no rules of the record: %+v", p.Record.Firm)
 	}
 }
+
+// TestAStepSaysMetricFigures: a firm that works in metric units gets them beside the published ones, in both languages; numbers stay.
+func TestAStepSaysMetricFigures(t *testing.T) {
+	step := json.RawMessage(`{"do":{"en":"Core 2 to 3 in deep.","es":"Saque tapones a 3 pulgadas."},"day":"2026-09-05","cost_cents":12345678901234567,"client":[{"en":"Water 1/2 in.","es":""}]}`)
+	for units, want := range map[string]string{
+		"us":     string(step),
+		"metric": `{"client":[{"en":"Water 1/2 in (13 mm).","es":""}],"cost_cents":12345678901234567,"day":"2026-09-05","do":{"en":"Core 2 to 3 in (51 to 76 mm) deep.","es":"Saque tapones a 3 pulgadas (76 mm)."}}`,
+	} {
+		g := gatherer{p: Packet{Firm: Firm{Units: units}}}
+		if got, err := g.saidIn(step); err != nil || string(got) != want {
+			t.Errorf("%s: %s, %v", units, got, err)
+		}
+	}
+}

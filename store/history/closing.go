@@ -17,10 +17,11 @@ import (
 // AuditRecord is one test of how evenly the sprinklers of a zone water.
 type AuditRecord struct {
 	ReadingRecord
-	Zone  store.Zone
-	Day   string
-	Means string  // in words, by the limits of the knowledge
-	Times float64 // by how much longer the zone has to run than if it were even; 0 when that can't be said
+	Zone    store.Zone
+	Day     string
+	Means   string   // in words, by the limits of the knowledge
+	Times   float64  // by how much longer the zone has to run than if it were even; 0 when that can't be said
+	Working []string // of Times
 }
 
 // cansAid marks the checks that catch cans are for.
@@ -33,7 +34,8 @@ func (r *reader) audits(visits []VisitRecord) []AuditRecord {
 		for _, z := range v.Zones {
 			for _, x := range z.Readings {
 				if c, ok := r.know.Check(x.Check); ok && c.Aid == cansAid && x.Current && x.Number != nil {
-					out = append(out, AuditRecord{ReadingRecord: x, Zone: z.Zone, Day: v.Visit.Day, Means: rulerOf(r.know, c).means(*x.Number), Times: runLonger(*x.Number)})
+					times, working := runLonger(*x.Number)
+					out = append(out, AuditRecord{ReadingRecord: x, Zone: z.Zone, Day: v.Visit.Day, Means: rulerOf(r.know, c).means(*x.Number), Times: times, Working: working})
 				}
 			}
 		}
@@ -54,19 +56,20 @@ func (r ruler) means(x float64) string {
 // leastEven is the uniformity under which sprinklers are mended before anybody makes a schedule (the remark of irrigation.MultiplierFromQuarter).
 const leastEven = 0.4
 
-// runLonger is the scheduling multiplier of a low-quarter uniformity.
-func runLonger(uniformity float64) float64 {
+// runLonger is the scheduling multiplier of a low-quarter uniformity, with its working.
+func runLonger(uniformity float64) (float64, []string) {
 	m, err := irrigation.MultiplierFromQuarter(agronomy.Q(uniformity, "fraction"))
 	if err != nil || uniformity < leastEven {
-		return 0
+		return 0, nil
 	}
-	return rounded(m.Number)
+	return rounded(m.Number), m.Working.Lines()
 }
 
 func (r *rows) audit(property string, x AuditRecord) {
 	own := line{"day": Str(x.Day), "zone": Str(x.Zone.Name), "kind": Str("water audit"), "item_id": Str(x.Check), "item": Str(x.Label), "typed": Str(x.Typed),
 		"state": Str(x.Means)}
 	r.number(own, x.ReadingRecord)
+	r.working = auditWorking(x, r.metric)
 	own["reason"] = Str(x.Longer())
 	r.add(line{"property": Str(property)}, own)
 }

@@ -23,6 +23,7 @@ import (
 	"swardbook/diagnose/plan"
 	"swardbook/store"
 	"swardbook/store/history"
+	"swardbook/store/record"
 )
 
 var made = history.Paper{Firm: "Greenfield", Made: time.Date(2026, 12, 1, 9, 30, 0, 0, time.UTC), Likely: 0.4}
@@ -51,7 +52,9 @@ func seasonIn(t *testing.T, units string) (*office, history.Record, history.Tabl
 		Zones: []history.AppliedRecord{{Zone: store.Zone{Name: "Front"}, AppliedZone: store.AppliedZone{Zone: "front", Typed: "12.5", Amount: 12.5, AreaSqFt: 4000}, Rate: &rate}},
 	})
 	p.Totals = append(p.Totals, history.ZoneSum{Zone: store.Zone{Name: "Front"}, Sums: []history.Sum{
-		{Name: "N", Value: 1.4375, Unit: "lb/1000 sq ft", Limit: 1.25, Whose: history.OfFirm}, {Name: "prodiamine", Value: 0.6125, Unit: "lb/acre", Limit: 1.5, Whose: history.OfLabel}}})
+		{Name: "N", Value: 1.4375, Unit: "lb/1000 sq ft", Limit: 1.25, Whose: history.OfFirm}, {Name: "prodiamine", Value: 0.6125, Unit: "lb/acre", Limit: 1.5, Whose: history.OfLabel}},
+		Total: record.ZoneTotal{Lines: []record.Line{{Application: p.Visits[0].Applied[0].Application, Material: store.Material{Name: "Urea", Unit: "lb", Grade: store.Grade{N: 46}},
+			Zone: p.Visits[0].Applied[0].Zones[0].AppliedZone, Part: record.Part{N: 1.4375}}}}})
 	even := 0.5625
 	p.Audits = append(p.Audits, history.AuditRecord{Zone: store.Zone{Name: "Back"}, Day: "2026-08-27", Means: "uneven water", Times: 1.3559,
 		ReadingRecord: history.ReadingRecord{Reading: store.Reading{Check: "cans", Typed: "0.5625"}, Label: "Evenness", Unit: "ratio, 0 to 1", Number: &even}})
@@ -77,6 +80,7 @@ func TestNumbersAgreeAcrossForms(t *testing.T) {
 	_, rec, table := fullSeason(t)
 	formsAgree(t, rec, table)
 	paperHolds(t, rec, table, "3.125 lb on", "1.25 lb/1000 sq ft, the firm's limit", "1.5 lb/acre, the label's limit")
+	paperReckons(t, rec, table, "12.5 lb ÷ 4000 sq ft = 3.125 lb on 1000 sq ft", "2026-05-04, Urea 46-0-0: 12.5 lb × 46 % ÷ 4000 sq ft = 1.4375 lb/1000 sq ft")
 }
 
 // A metric firm reads metric numbers with their units everywhere, and what was typed as it was typed. The numbers are those of the other test by hand:
@@ -84,7 +88,8 @@ func TestNumbersAgreeAcrossForms(t *testing.T) {
 func TestAMetricSeason(t *testing.T) {
 	_, rec, table := seasonIn(t, "metric")
 	formsAgree(t, rec, table)
-	paperHolds(t, rec, table, "15.2577 g on", "6.103 g/m², the firm's limit", "1.6813 kg/ha, the label's limit", "13 °C")
+	paperHolds(t, rec, table, "15.2577", "6.103 g/m², the firm's limit", "1.6813 kg/ha, the label's limit", "13 °C")
+	paperReckons(t, rec, table, "5.6699 kg ÷ 371.6122 m² = 15.2577 g on 1 m²", "amount as typed: 12.5 lb", "2026-05-04, Urea 46-0-0: 5.6699 kg × 46 % ÷ 371.6122 m² = 7.0185 g/m²", "1/2; 3/4 in as typed, 2 numbers: 1.5875 cm")
 	if got := readJSON(t, rec, table); got.Units != "metric" {
 		t.Errorf("units %q", got.Units)
 	}
@@ -233,6 +238,31 @@ func paperHolds(t *testing.T, rec history.Record, table history.Table, texts ...
 	for _, want := range texts {
 		if !strings.Contains(strings.Join(words, " "), want) {
 			t.Errorf("the paper lacks %q", want)
+		}
+	}
+}
+
+// paperReckons fails for every working that paper does not hold, and for a computed number without the number of its working.
+func paperReckons(t *testing.T, rec history.Record, table history.Table, lines ...string) {
+	t.Helper()
+	var file bytes.Buffer
+	if err := rec.WritePDF(&file, table, made); err != nil {
+		t.Fatal(err)
+	}
+	words := strings.Join(paperText(t, file.Bytes()), " ")
+	at := strings.Index(words, "How the numbers were reckoned")
+	if at < 0 {
+		t.Fatal("paper says nothing of how numbers were reckoned")
+	}
+	n := strings.Count(words[at:], "Source: ")
+	for i := range n {
+		if ref := " [" + strconv.Itoa(i+1) + "]"; strings.Count(words, ref) != 2 {
+			t.Errorf("%s stands %d times on paper, want one number and one working", ref, strings.Count(words, ref))
+		}
+	}
+	for _, want := range lines {
+		if !strings.Contains(words[at:], want) {
+			t.Errorf("no working says %q: %s", want, words[at:])
 		}
 	}
 }

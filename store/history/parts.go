@@ -37,9 +37,9 @@ func (t Table) Parts() []Part {
 			places[j] = t.place(id)
 			part.Columns = append(part.Columns, t.Columns[places[j]])
 		}
-		for _, row := range t.Rows {
+		for n, row := range t.Rows {
 			if slices.Contains(p.kinds, row[kind].Text) {
-				part.Rows = append(part.Rows, cells(row, places))
+				part.Rows, part.Workings = append(part.Rows, cells(row, places)), append(part.Workings, t.working(n))
 			}
 		}
 		out[i] = part

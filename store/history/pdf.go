@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"time"
 
@@ -57,6 +58,9 @@ var printed = map[string][]paperColumn{
 	"readings":  {{"Day", 2.4, plain("day")}, {"Zone", 2, plain("zone")}, {"Check", 3, plain("item")}, {"Value", 2, valueText}, {"Seen", 4, plain("state")}, {"As typed", 3, typedText}, {"By", 1.5, plain("by")}, {"Counts", 2, statusText}},
 }
 
+// reckoned are the columns behind whose numbers the number of their working stands, the first that a part has.
+var reckoned = []string{"Rate", "In the year", "Value"}
+
 func percentText(t Table, row []Cell) string {
 	if c := t.get(row, "likelihood_pct").String(); c != "" {
 		return c + " %"
@@ -109,7 +113,8 @@ func joined(parts ...string) string {
 // sheets is a document in the making.
 type sheets struct {
 	*fpdf.Fpdf
-	width float64 // between the margins
+	width float64    // between the margins
+	notes [][]string // workings, by the number that stands behind what they explain
 }
 
 // WritePDF writes the record on paper: outcomes with their course, what was put down, sums, causes, decisions, readings. The same record
@@ -141,6 +146,7 @@ func (rec Record) WritePDF(w io.Writer, t Table, p Paper) (err error) {
 			s.photos(rec, p.Photo)
 		}
 	}
+	s.workings()
 	return s.Output(w)
 }
 
@@ -155,7 +161,7 @@ func newSheets(rec Record, p Paper) *sheets {
 	f.SetMargins(margin, margin, margin)
 	f.SetAutoPageBreak(false, margin)
 	wide, _ := f.GetPageSize()
-	s := &sheets{f, wide - 2*margin}
+	s := &sheets{Fpdf: f, width: wide - 2*margin}
 	f.AliasNbPages("{pages}")
 	f.SetFooterFunc(func() {
 		f.SetY(-margin + 3)
@@ -198,7 +204,31 @@ func (s *sheets) part(p Part) {
 		for j, c := range columns {
 			texts[j] = c.text(p.Table, row)
 		}
+		if w := p.working(i); len(w) > 0 {
+			s.notes = append(s.notes, w)
+			at := slices.IndexFunc(columns, func(c paperColumn) bool { return slices.Contains(reckoned, c.label) })
+			texts[max(at, 0)] += fmt.Sprintf(" [%d]", len(s.notes))
+		}
 		s.row(columns, texts)
+	}
+}
+
+// workings writes how the computed numbers came about, by the numbers that stand behind them.
+func (s *sheets) workings() {
+	if len(s.notes) == 0 {
+		return
+	}
+	s.Ln(5)
+	s.room(30)
+	s.SetFont(face, "B", headSize)
+	s.CellFormat(0, 7, drawable("How the numbers were reckoned"), "", 1, "L", false, 0, "")
+	s.SetFont(face, "", textSize)
+	for i, lines := range s.notes {
+		for _, piece := range s.SplitText(drawable(fmt.Sprintf("[%d] %s", i+1, strings.Join(lines, "; "))), s.width-1) {
+			s.room(lineHeight)
+			s.CellFormat(0, lineHeight, piece, "", 1, "L", false, 0, "")
+		}
+		s.Ln(0.8)
 	}
 }
 

@@ -20,8 +20,10 @@ type line map[string]Cell
 
 // rows collects the lines of a table.
 type rows struct {
-	list   [][]Cell
-	metric bool
+	list     [][]Cell
+	workings [][]string
+	working  []string // of the row that is added next
+	metric   bool
 }
 
 func (r *rows) add(base, own line) {
@@ -33,7 +35,7 @@ func (r *rows) add(base, own line) {
 		}
 		row[i] = cell
 	}
-	r.list = append(r.list, row)
+	r.list, r.workings, r.working = append(r.list, row), append(r.workings, r.working), nil
 }
 
 // Table is the record as one table: a row for each reading, each cause that was likely or spoken of, each decision, each zone that
@@ -65,7 +67,7 @@ func (rec Record) Table(*knowledge.Loaded) Table {
 			out.next(p.Property.Address, x)
 		}
 	}
-	return Table{Columns: columns, Rows: out.list}
+	return Table{Columns: columns, Rows: out.list, Workings: out.workings}
 }
 
 func (r *rows) visit(base line, v VisitRecord) {
@@ -126,6 +128,7 @@ func (r *rows) reading(base line, reading ReadingRecord) {
 	}
 	if reading.Number != nil {
 		r.number(own, reading)
+		r.working = meanWorking(reading, r.metric)
 	}
 	r.add(base, own)
 }

@@ -8,10 +8,12 @@ import (
 	"strings"
 )
 
-// Table is what every writer writes. Every row has a cell for every column.
+// Table is what every writer writes. Every row has a cell for every column. Workings has for each row how its computed number came about, for
+// paper; it may be shorter than Rows.
 type Table struct {
-	Columns []Column
-	Rows    [][]Cell
+	Columns  []Column
+	Rows     [][]Cell
+	Workings [][]string
 }
 
 // Column has a name for files and a label for pages; both name the unit where there is one.
@@ -39,6 +41,14 @@ func (c Cell) String() string {
 		return strconv.FormatFloat(c.Number, 'f', -1, 64)
 	}
 	return c.Text
+}
+
+// working is how the computed number of a row came about; nil when it has none.
+func (t Table) working(row int) []string {
+	if row < len(t.Workings) {
+		return t.Workings[row]
+	}
+	return nil
 }
 
 // bom tells spreadsheets that the file is UTF-8.

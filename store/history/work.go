@@ -33,8 +33,9 @@ const Withdrawn = "withdrawn"
 
 // ZoneSum is what a zone got in the year, from the records that stand.
 type ZoneSum struct {
-	Zone store.Zone
-	Sums []Sum
+	Zone  store.Zone
+	Sums  []Sum
+	Total record.ZoneTotal // what the sums are made of
 }
 
 // Sum is one nutrient or active ingredient: nutrients in lb per 1000 sq ft as the grade counts them, actives in lb per acre.
@@ -87,7 +88,7 @@ func (r *reader) work(rec *PropertyRecord, zones []store.Zone, from, to string) 
 		return err
 	}
 	for _, t := range record.Shipped().Totals(from[:4], current, material) {
-		rec.Totals = append(rec.Totals, ZoneSum{Zone: zoneOf(zones, t.Zone), Sums: sums(t, firm)})
+		rec.Totals = append(rec.Totals, ZoneSum{Zone: zoneOf(zones, t.Zone), Sums: sums(t, firm), Total: t})
 	}
 	return nil
 }
@@ -190,6 +191,7 @@ func (r *rows) application(base line, a ApplicationRecord) {
 		if z.Rate != nil {
 			own["state"] = Str(rateIn(*z.Rate, a.Unit, r.metric))
 		}
+		r.working = rateWorking(z, a.Unit, r.metric)
 		r.add(base, own)
 	}
 	if len(a.Zones) == 0 {
@@ -235,6 +237,7 @@ func (r *rows) total(property string, t ZoneSum) {
 				own["state"] = Str("over the limit")
 			}
 		}
+		r.working = sumWorking(s, t.Total.Lines, r.metric)
 		r.add(line{"property": Str(property)}, own)
 	}
 }

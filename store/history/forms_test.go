@@ -88,8 +88,8 @@ func TestNumbersAgreeAcrossForms(t *testing.T) {
 func TestAMetricSeason(t *testing.T) {
 	_, rec, table := seasonIn(t, "metric")
 	formsAgree(t, rec, table)
-	paperHolds(t, rec, table, "15.2577", "6.103 g/m², the firm's limit", "1.6813 kg/ha, the label's limit", "13 °C")
-	paperReckons(t, rec, table, "5.6699 kg ÷ 371.6122 m² = 15.2577 g on 1 m²", "amount as typed: 12.5 lb", "2026-05-04, Urea 46-0-0: 5.6699 kg × 46 % ÷ 371.6122 m² = 7.0185 g/m²", "1/2; 3/4 in as typed, 2 numbers: 1.5875 cm")
+	paperHolds(t, rec, table, "15.2576", "6.103 g/m², the firm's limit", "1.6813 kg/ha, the label's limit", "13 °C")
+	paperReckons(t, rec, table, "5.6699 kg ÷ 371.6122 m² = 15.2576 g on 1 m²", "amount as typed: 12.5 lb", "2026-05-04, Urea 46-0-0: 5.6699 kg × 46 % ÷ 371.6122 m² = 7.0185 g/m²", "1/2; 3/4 in as typed, 2 numbers: 1.5875 cm")
 	if got := readJSON(t, rec, table); got.Units != "metric" {
 		t.Errorf("units %q", got.Units)
 	}
@@ -272,7 +272,7 @@ func place(table history.Table, id string) int {
 }
 
 var (
-	stream = regexp.MustCompile(`(?s)stream\r?\n(.*?)\r?\nendstream`)
+	stream = regexp.MustCompile(`(?s)stream\n(.*?)\nendstream`)
 	shown  = regexp.MustCompile(`(?s)\(((?:\\.|[^\\)])*)\)\s*Tj`)
 )
 

@@ -12,6 +12,7 @@ import (
 	"image"
 	"image/color"
 	"image/jpeg"
+	"maps"
 	"math"
 	"math/rand/v2"
 	"strconv"
@@ -37,7 +38,7 @@ type seasons struct {
 // story is what each walk over a zone found and put down.
 type story struct {
 	Walks    [][][2]string
-	Applied  map[string][2]any // by walk: an example, and its amount per 1000 sq ft
+	Applied  map[string][3]any // by walk: an example, its amount per 1000 sq ft, and against what
 	Photos   [][4]int          // walk, and the per cent that is bare, weedy, in the shade
 	Overrule *struct {
 		Walk              int
@@ -135,8 +136,12 @@ func (f *filler) stroll(ctx context.Context, s seasons, n int, p scenarioPropert
 			f.picture(phone, at.Add(time.Duration(i*6+5)*time.Minute), v.ID, f.ids["zone "+p.Key+" "+z.Key], raw)
 		}
 		if put, ok := told.Applied[strconv.Itoa(n)]; ok {
-			amount := strconv.FormatFloat(math.Round(put[1].(float64)*z.Area/100)/10, 'f', -1, 64)
-			x := scenarioApplied{Example: put[0].(string), Zones: map[string]string{z.Key: amount}, Items: f.sc.Put}
+			amount := strconv.FormatFloat(math.Floor(put[1].(float64)*z.Area/10)/100, 'f', -1, 64) // down: never above a label
+			items := maps.Clone(f.sc.Put)
+			if against, ok := put[2].(string); ok {
+				items["target"] = against
+			}
+			x := scenarioApplied{Example: put[0].(string), Zones: map[string]string{z.Key: amount}, Items: items}
 			if err := f.applied(ctx, phone, at.Add(40*time.Minute+time.Duration(i)*time.Minute), p.Key, v.ID, x); err != nil {
 				return err
 			}

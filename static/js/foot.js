@@ -24,13 +24,16 @@ export class Foot {
     document.addEventListener('visibilitychange', () => this.refresh());
   }
 
+  /** What was asked last is what shows: counts that come after newer ones were asked for are let go. */
   async refresh() {
+    const turn = this.turn = (this.turn ?? 0) + 1;
     const now = Date.now();
     const midnight = new Date(now).setHours(0, 0, 0, 0);
     try {
       const counts = await this.outbox.counts(midnight);
       if (this.also) add(counts, await this.also.counts(midnight));
       const photos = (await this.outbox.db.read(['photos'], (tx) => tx.all('photos'))).filter((p) => !p.done).length;
+      if (turn !== this.turn) return;
       const { first, second } = footLine(this.say, { ...counts, photos }, this.busy, now);
       put(part('kept'), first);
       put(part('received'), second);

@@ -162,6 +162,7 @@ export class Form {
     const wire = blank(typed) ? '-' : typed;
     if (wire === (blank(field.kept) ? '-' : field.kept)) return half ? undefined : this.dropDraft(field);
     this.state(field, 'going', this.page.say('kept.going'));
+    if (!ctl.with) this.unplan(field); // what was typed is the answer itself: no draft of it may be left behind
     try {
       const base = this.view?.base(this.visit, this.zone, check.id) ?? 0;
       const body = { visit: this.visit, zone: this.zone, check: check.id, typed: wire, edition: this.edition };
@@ -232,9 +233,13 @@ export class Form {
     return `${this.visit} ${this.zone} ${check.id}`;
   }
 
-  async keepDraft(field) {
+  unplan(field) {
     clearTimeout(this.timers.get(field));
     this.timers.delete(field);
+  }
+
+  async keepDraft(field) {
+    this.unplan(field);
     const { check, ctl } = field;
     const text = ctl.half ?? '';
     if (text === '' || (!ctl.with && text === field.kept)) return this.dropDraft(field);

@@ -5,6 +5,7 @@ import { readFileSync, readdirSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { persist } from '../js/shell.js';
 import { takeIn } from '../js/camera.js';
+import { Foot } from '../js/foot.js';
 import { Memory } from './memory.js';
 
 const js = fileURLToPath(new URL('../js/', import.meta.url));
@@ -75,5 +76,25 @@ test('B4 a picked file that can be read once only is taken in whole', async () =
     assert.equal(taken.size, size);
     assert.deepEqual(new Uint8Array(taken.bytes), bytes);
     assert.equal(taken.taken, new Date(1790000000000).toISOString());
+  }
+});
+
+test('the foot line shows the newest counts, also when older ones come back after them', async () => {
+  const nodes = { kept: { textContent: '' }, received: { textContent: '' }, banners: { querySelector: () => null } };
+  const had = { document: globalThis.document, setInterval: globalThis.setInterval };
+  globalThis.document = { addEventListener() {}, querySelector: (at) => nodes[at.slice(6, -1)] ?? null };
+  globalThis.setInterval = () => 0;
+  try {
+    const asked = [];
+    const outbox = { db: new Memory(), counts: () => new Promise((answer) => { asked.push((kept) => answer({ kept, received: 0, unsent: kept, oldest: Date.now(), at: 0 })); }) };
+    const foot = new Foot(outbox, (key, { n } = {}) => `${n ?? key}`);
+    const both = [foot.refresh(), foot.refresh()];
+    asked[1](67);
+    await settled();
+    asked[0](66);
+    await Promise.all(both);
+    assert.equal(nodes.kept.textContent, '67');
+  } finally {
+    Object.assign(globalThis, had);
   }
 });

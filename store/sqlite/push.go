@@ -21,6 +21,7 @@ type taking struct {
 	batch  store.Batch
 	skew   time.Duration // our clock less the phone's
 	had    int64         // every number up to here was durable before
+	last   string        // stamp of this phone's newest row
 	visits map[string]*store.Visit
 	zones  map[string]bool // those that are there
 	held   []store.Item    // readings to be inserted together
@@ -34,7 +35,7 @@ func (s *session) push(b store.Batch) (store.PushResult, error) {
 	if !b.Sent.IsZero() {
 		k.skew = s.now.Sub(b.Sent)
 	}
-	err := k.through.QueryRowContext(s.ctx, b.Device).Scan(&k.had)
+	err := k.through.QueryRowContext(s.ctx, b.Device).Scan(&k.had, &k.last)
 	if err != nil && !errors.Is(err, sql.ErrNoRows) {
 		return k.res, err
 	}
@@ -169,7 +170,8 @@ func (k *taking) new(it store.Item) error {
 	if r := it.Reading; r != nil { // it counts as the log says it
 		it.Kind, it.About = "reading", store.Place{Visit: r.Visit, Zone: r.Zone, Check: r.Check, Typed: r.Typed}
 	}
-	it.Stamp = stampOf(it.HLC, k.skew, k.now)
+	it.Stamp = afterStamp(stampOf(it.HLC, k.skew, k.now), k.last)
+	k.last = it.Stamp
 	if it.Reading != nil {
 		return k.hold(it)
 	}

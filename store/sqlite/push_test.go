@@ -442,3 +442,31 @@ func TestStamp(t *testing.T) {
 		}
 	}
 }
+
+// TestStampsOfAPhoneFollowItsNumbers: a push that was long on the way has a larger skew than the next one.
+func TestStampsOfAPhoneFollowItsNumbers(t *testing.T) {
+	h := newHouse(t)
+	made := storetest.Morning.Add(-time.Minute).UnixMilli()
+	p := h.Phone("d1", "Jonah")
+	for i, ahead := range []int64{0, 1, 2, 3, 3, 3600_000, 3600_001, 4, 0} {
+		p.Reads(h.visit, h.front, "core_depth_in", fmt.Sprint(i+1)).HLC = fmt.Sprintf("%012x-%04x-3f9a", made+ahead, 9-i)
+	}
+	for i, late := range []time.Duration{2 * time.Second, 0, time.Second, 0} {
+		b := p.Batch(2*i+1, 2*i+2+i/3)
+		b.Sent = storetest.Morning.Add(-late)
+		h.push(b)
+	}
+	ops, err := h.DB.Ops(t.Context(), store.OpFilter{Device: "d1"})
+	h.must(err)
+	if len(ops) != 9 {
+		t.Fatal(len(ops))
+	}
+	for i := 1; i < len(ops); i++ {
+		if ops[i].Stamp <= ops[i-1].Stamp || ops[i].N <= ops[i-1].N {
+			t.Errorf("number %d has stamp %s after %s", ops[i].N, ops[i].Stamp, ops[i-1].Stamp)
+		}
+	}
+	if most := fmt.Sprintf("%012x-ffff", storetest.Morning.UnixMilli()); ops[8].Stamp > most {
+		t.Errorf("stamp %s is after the receipt %s", ops[8].Stamp, most)
+	}
+}

@@ -221,7 +221,7 @@ type statements struct {
 
 func (st *statements) prepare(ctx context.Context, w *sql.DB) error {
 	for stmt, text := range map[**sql.Stmt]string{
-		&st.through: `SELECT through FROM devices WHERE id = $1`,
+		&st.through: `SELECT d.through, coalesce((SELECT stamp FROM ops WHERE device = d.id ORDER BY n DESC LIMIT 1), '') FROM devices d WHERE d.id = $1`,
 		&st.seen: `INSERT INTO devices (id, through, first_seen, last_seen, agent, app, skew_ms, unsent) VALUES ($1, $2, $3, $3, $4, $5, $6, $7)
 			ON CONFLICT (id) DO UPDATE SET through = excluded.through, last_seen = excluded.last_seen, agent = excluded.agent,
 			app = excluded.app, skew_ms = excluded.skew_ms, unsent = excluded.unsent`,

@@ -18,6 +18,20 @@ func stampOf(hlc string, skew time.Duration, received time.Time) string {
 	return fmt.Sprintf("%012x%s", max(min(ms+skew.Milliseconds(), now), 0), rest)
 }
 
+// afterStamp keeps a phone's stamps in the order of its numbers: each push has its own skew, with the time its request was
+// on the way in it, so rows made within that time of each other may come out of two pushes the wrong way round.
+func afterStamp(stamp, last string) string {
+	ms, rest, ok := splitHLC(last)
+	if stamp > last || !ok {
+		return stamp
+	}
+	counter, err := strconv.ParseUint(rest[1:5], 16, 16)
+	if err != nil || counter == 0xffff {
+		return last
+	}
+	return fmt.Sprintf("%012x-%04x%s", ms, counter+1, rest[5:])
+}
+
 // stampAt is the first stamp of a moment.
 func stampAt(at time.Time) string { return fmt.Sprintf("%012x-0000-0000", max(at.UnixMilli(), 0)) }
 

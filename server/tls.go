@@ -29,6 +29,7 @@ func (c *config) secured(log *slog.Logger) (*tls.Config, http.Handler, error) {
 		m := c.acme.manager(filepath.Join(c.data, "certificates"))
 		own := m.TLSConfig()
 		own.MinVersion = tls.VersionTLS12
+		own.GetCertificate = told(m.GetCertificate, m.HostPolicy, log)
 		return own, m.HTTPHandler(toHTTPS(c.addr)), nil
 	}
 	return nil, nil, nil
@@ -44,6 +45,17 @@ func (a acmeConfig) manager(cache string) *autocert.Manager {
 		m.Client = &acme.Client{DirectoryURL: a.url}
 	}
 	return m
+}
+
+// told notes why the authority gave no certificate for one of our own names; what strangers ask for is nobody's fault and not noted.
+func told(get func(*tls.ClientHelloInfo) (*tls.Certificate, error), ours autocert.HostPolicy, log *slog.Logger) func(*tls.ClientHelloInfo) (*tls.Certificate, error) {
+	return func(hello *tls.ClientHelloInfo) (*tls.Certificate, error) {
+		cert, err := get(hello)
+		if err != nil && ours(hello.Context(), hello.ServerName) == nil {
+			log.Error("no certificate for our name", "name", hello.ServerName, "error", err)
+		}
+		return cert, err
+	}
 }
 
 // pair is a certificate with its key that is read anew when its files change, so that whoever renews them need not restart us.

@@ -1,7 +1,7 @@
 # The commands of the project. `make test` is everything; the rest are parts of it or by-products.
 export CGO_ENABLED ?= 0
 
-.PHONY: audit test lint vuln bench pictures build release clean
+.PHONY: audit test lint vuln bench pictures replica build release clean
 
 test: setup lint vuln
 	node --test static/jstest/
@@ -30,6 +30,12 @@ audit:
 # Makes the pictures of the README anew from the running program.
 pictures:
 	SWARDBOOK_PICTURES=$(CURDIR)/.ci/pictures go test -count=1 -run TestPictures ./server
+
+# The way of continuous replication that the README shows, with the replicator itself, built outside the tree: minutes the first time.
+replica: REPLICATOR ?= $(shell mktemp -d)
+replica:
+	GOBIN=$(REPLICATOR) go install github.com/benbjohnson/litestream/cmd/litestream@v0.5.18
+	SWARDBOOK_REPLICATOR=$(REPLICATOR)/litestream go test -count=1 -v -run TestAReplicaIsRestored ./server
 
 build:
 	go build -trimpath -ldflags "-s -w" -o bin/swardbook ./server

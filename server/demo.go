@@ -13,8 +13,10 @@ import (
 	"image/color"
 	"image/jpeg"
 	"maps"
+	"math"
 	"math/rand/v2"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -22,6 +24,7 @@ import (
 
 	"swardbook/diagnose"
 	"swardbook/store"
+	"swardbook/store/geo"
 	"swardbook/store/intake"
 	"swardbook/store/record"
 	"swardbook/web"
@@ -200,8 +203,9 @@ func (f *filler) addClients(ctx context.Context, clients []scenarioClient) error
 			if err := f.db.AddProperty(ctx, property); err != nil {
 				return err
 			}
-			for _, z := range p.Zones {
-				zone := store.Zone{ID: f.id("zone", p.Key, z.Key), Property: property.ID, Name: z.Name, AreaSqFt: z.Area, Created: f.now()}
+			outlines := p.outlines(len(f.ids))
+			for i, z := range p.Zones {
+				zone := store.Zone{ID: f.id("zone", p.Key, z.Key), Property: property.ID, Name: z.Name, AreaSqFt: z.Area, Created: f.now(), Outline: outlines[i].String()}
 				f.ids["zone "+p.Key+" "+z.Key] = zone.ID
 				if err := f.db.AddZone(ctx, zone); err != nil {
 					return err
@@ -212,14 +216,45 @@ func (f *filler) addClients(ctx context.Context, clients []scenarioClient) error
 	return nil
 }
 
+// outlines are rectangles of the zones' areas around an invented house, each property at a place of its own: the first zone before the house, the
+// second behind it, then one at either side and one behind all.
+func (p scenarioProperty) outlines(n int) []geo.Ring {
+	plane := geo.NewPlane(store.LonLat{-75.1 - float64(n)/1000, 41.2})
+	out := make([]geo.Ring, len(p.Zones))
+	const house, path = 6.0, 1.5 // half of its depth, and what lies between, in metres
+	reach, behind := 0.0, house
+	for i, z := range p.Zones {
+		metres := z.Area * 0.3048 * 0.3048
+		long := math.Sqrt(metres * 1.6)
+		short := metres / long
+		var west, south, wide, deep float64
+		switch i {
+		case 0:
+			west, south, wide, deep = -long/2, -house-short, long, short
+		case 2:
+			west, south, wide, deep = reach+path, -long/2, short, long
+		case 3:
+			west, south, wide, deep = -reach-path-short, -long/2, short, long
+		default:
+			west, south, wide, deep = -long/2, behind, long, short
+			behind += short + path
+		}
+		if i < 2 {
+			reach = max(reach, long/2)
+		}
+		out[i] = geo.Ring{plane.At(west, south), plane.At(west+wide, south), plane.At(west+wide, south+deep), plane.At(west, south+deep)}
+	}
+	return out
+}
+
 func (f *filler) visits(ctx context.Context) error {
 	zone, err := time.LoadLocation(f.sc.Firm.Zone)
 	if err != nil {
 		return err
 	}
-	for _, v := range f.sc.Visits {
+	for i, v := range f.sc.Visits {
 		day := f.now().In(zone).AddDate(0, 0, v.Day)
-		visit := store.Visit{ID: uuid.NewString(), Property: f.ids["property "+v.Property], Crew: f.ids["person "+v.Crew], Day: day.Format(time.DateOnly),
+		visit := store.Visit{ID: f.id("visit", v.Property, "now", strconv.Itoa(i)), Property: f.ids["property "+v.Property], Crew: f.ids["person "+v.Crew], Day: day.Format(time.DateOnly),
 			Order: v.Order, Why: v.Why, Ask: v.Ask, State: store.Planned, Changed: f.now()}
 		if err := f.db.AddVisit(ctx, visit); err != nil {
 			return err
@@ -231,7 +266,7 @@ func (f *filler) visits(ctx context.Context) error {
 			if err := f.wait(ctx); err != nil {
 				return err
 			}
-			review := store.Review{ID: uuid.NewString(), Visit: visit.ID, Kind: "sign off", By: f.ids["person tamsin"], At: f.now()}
+			review := store.Review{ID: f.id("sign off", visit.ID), Visit: visit.ID, Kind: "sign off", By: f.ids["person tamsin"], At: f.now()}
 			if err := f.judge(ctx, v.Property, visit.ID); err != nil {
 				return err
 			}
@@ -355,7 +390,7 @@ func (f *filler) judge(ctx context.Context, property, visit string) error {
 			return errors.Join(err, errors.New("the demo's zone has no causes"))
 		}
 		lead := answer.Causes[0]
-		return f.db.AddReview(ctx, store.Review{ID: uuid.NewString(), Visit: visit, Zone: zone, Kind: "overrule", Cause: lead.ID, Judgement: o.Judgement,
+		return f.db.AddReview(ctx, store.Review{ID: f.id("overrule", visit, zone), Visit: visit, Zone: zone, Kind: "overrule", Cause: lead.ID, Judgement: o.Judgement,
 			Reason: o.Reason, Diagnosis: d.ID, Engine: lead.Likelihood, By: f.ids["person tamsin"], At: f.now()})
 	}
 	return errors.New("the demo's visit was not diagnosed")

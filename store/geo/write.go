@@ -104,6 +104,11 @@ func (p Plane) Metres(x store.LonLat) (east, north float64) {
 	return math.Remainder(x[0]-p.at[0], 360) * p.east, (x[1] - p.at[1]) * p.nor
 }
 
+// At is the point so many metres east and north of the plane's place.
+func (p Plane) At(east, north float64) store.LonLat {
+	return store.LonLat{p.at[0] + east/p.east, p.at[1] + north/p.nor}
+}
+
 // Middle is the middle of the box around some rings; false without corners.
 func Middle(rings ...Ring) (at store.LonLat, ok bool) {
 	low, high := store.LonLat{180, 90}, store.LonLat{-180, -90}

@@ -51,7 +51,7 @@ var printed = map[string][]paperColumn{
 	"causes":    {{"Day", 2, plain("day")}, {"Zone", 2, plain("zone")}, {"Cause", 5, causeText}, {"Likelihood", 2, percentText}, {"Role", 2, plain("role")}, {"Manager", 2, plain("judgement")}},
 	"photos":    {{"Zone", 3, plain("zone")}, {"Photo", 2, plain("state")}, {"Day", 2, plain("day")}, {"Digest", 3, typedText}},
 	"water":     {{"Day", 2, plain("day")}, {"Zone", 2, plain("zone")}, {"Test", 4, plain("item")}, {"Value", 3, valueText}, {"Means", 3, plain("state")}, {"So", 4, plain("reason")}},
-	"next":      {{"Day", 2, plain("day")}, {"Zones", 4, plain("zone")}, {"Step", 6, plain("item")}, {"When it may be done", 5, plain("state")}, {"By", 3, plain("reason")}},
+	"next":      {{"Day", 2.6, plain("day")}, {"Zones", 3.4, plain("zone")}, {"Step", 6, plain("item")}, {"When it may be done", 5, plain("state")}, {"By", 3, plain("reason")}},
 	"put-down":  {{"Day", 2, plain("day")}, {"Zone", 2, plain("zone")}, {"What", 4, plain("item")}, {"Amount", 2, valueText}, {"Rate", 3, plain("state")}, {"By", 2, plain("by")}, {"Record", 3, statusText}},
 	"totals":    {{"Zone", 3, plain("zone")}, {"What", 4, plain("item")}, {"In the year", 3, valueText}, {"Most in a year", 4, limitText}},
 	"decisions": {{"Day", 2, plain("day")}, {"Zone", 2, plain("zone")}, {"Decision", 2, plain("kind")}, {"About", 3, decisionText}, {"Engine then", 2, percentText}, {"Reason", 4, plain("reason")}, {"By", 2, plain("by")}},

@@ -13,10 +13,11 @@ var oldest = [3]int{3, 51, 3}
 
 // The settings travel in the name, so that every connection of a pool has them. Without recursive triggers INSERT OR REPLACE
 // deletes a row of the log and no trigger says no. What a savepoint keeps for undoing stays in memory (temp_store): a power cut undoes
-// it anyhow. The log is copied into the database by the queue of pushes when nobody waits; 8000 pages are for when it never rests.
+// it anyhow. The log is copied into the database by the queue of pushes when nobody waits; 8000 pages are for when it never rests. What was deleted is
+// overwritten (secure_delete): a client's data that were erased are not to be read from what the file holds unused.
 const (
 	writerSettings = "?_txlock=immediate&_pragma=busy_timeout(5000)&_pragma=journal_mode(WAL)&_pragma=synchronous(FULL)" +
-		"&_pragma=foreign_keys(1)&_pragma=recursive_triggers(1)&_pragma=temp_store(2)&_pragma=wal_autocheckpoint(8000)&_pragma=trusted_schema(0)&_pragma=cell_size_check(1)&_dqs=0&_defensive=1&_error_rc=1&_time_format=sqlite"
+		"&_pragma=foreign_keys(1)&_pragma=recursive_triggers(1)&_pragma=temp_store(2)&_pragma=wal_autocheckpoint(8000)&_pragma=trusted_schema(0)&_pragma=cell_size_check(1)&_pragma=secure_delete(1)&_dqs=0&_defensive=1&_error_rc=1&_time_format=sqlite"
 	readerSettings = "?mode=ro&_pragma=busy_timeout(5000)&_pragma=query_only(1)&_dqs=0"
 )
 
@@ -39,7 +40,7 @@ func checkWriter(ctx context.Context, w *sql.DB) error {
 	if !atLeast(version, oldest) {
 		return fmt.Errorf("SQLite %s is too old: %d.%d.%d or later is needed", version, oldest[0], oldest[1], oldest[2])
 	}
-	for _, want := range []struct{ pragma, value string }{{"journal_mode", "wal"}, {"synchronous", "2"}, {"foreign_keys", "1"}, {"recursive_triggers", "1"}} {
+	for _, want := range []struct{ pragma, value string }{{"journal_mode", "wal"}, {"synchronous", "2"}, {"foreign_keys", "1"}, {"recursive_triggers", "1"}, {"secure_delete", "1"}} {
 		var got string
 		if err := w.QueryRowContext(ctx, "PRAGMA "+want.pragma).Scan(&got); err != nil {
 			return err

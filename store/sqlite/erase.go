@@ -1,6 +1,7 @@
 package sqlite
 
 import (
+	"bytes"
 	"context"
 	"database/sql"
 	"encoding/json"
@@ -96,7 +97,17 @@ func (db *DB) Erase(ctx context.Context, client string, words, pictures []string
 		}
 		return t.erasing(func() error { return t.erase(client, e, words, pictures) })
 	})
-	return e, err
+	if err != nil {
+		return e, err
+	}
+	return e, db.emptyLog(ctx)
+}
+
+// emptyLog copies the write-ahead log into the database and empties it: older pages stand in it until they are written over. Readers
+// that are at work keep it for now; the next time it is copied it is written over from its beginning.
+func (db *DB) emptyLog(ctx context.Context) error {
+	var busy, size, copied int
+	return db.writer.QueryRowContext(ctx, `PRAGMA wal_checkpoint(TRUNCATE)`).Scan(&busy, &size, &copied)
 }
 
 // listed is a list as a query takes it.
@@ -162,10 +173,75 @@ func (t *tx) erase(client string, e store.Erasure, words, pictures []string) err
 			return fmt.Errorf("step %d: %w", i+1, err)
 		}
 	}
+	if err := t.emptyPlans(client); err != nil {
+		return err
+	}
 	if e.Held != "" {
 		return nil
 	}
 	return t.nameless(client)
+}
+
+// emptyPlans takes from signed plans what a person typed: names of zones, and why a rule was set aside. Steps and amounts stay.
+func (t *tx) emptyPlans(client string) error {
+	names := map[string]string{}
+	zones, err := all(t, scanPair, `SELECT id, name FROM zones WHERE property IN `+ownProperties, client)
+	if err != nil {
+		return err
+	}
+	for _, z := range zones {
+		names[z[0]] = z[1]
+	}
+	plans, err := all(t, scanPair, `SELECT id, body FROM plans WHERE property IN `+ownProperties, client)
+	if err != nil {
+		return err
+	}
+	for _, p := range plans {
+		body, err := emptiedPlan([]byte(p[1]), names)
+		if err != nil {
+			return fmt.Errorf("plan %s: %w", p[0], err)
+		}
+		if err := t.exec(`UPDATE plans SET body = $2 WHERE id = $1`, p[0], string(body)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func scanPair(row scanner) (pair [2]string, err error) {
+	err = row.Scan(&pair[0], &pair[1])
+	return pair, err
+}
+
+// emptiedPlan is a plan's body with other names of zones, and without reasons that a person gave.
+func emptiedPlan(body []byte, names map[string]string) ([]byte, error) {
+	d := json.NewDecoder(bytes.NewReader(body))
+	d.UseNumber()
+	var v any
+	if err := d.Decode(&v); err != nil {
+		return nil, err
+	}
+	emptyTyped(v, names)
+	return json.Marshal(v)
+}
+
+func emptyTyped(v any, names map[string]string) {
+	switch v := v.(type) {
+	case []any:
+		for _, part := range v {
+			emptyTyped(part, names)
+		}
+	case map[string]any:
+		if zone, ok := v["zone"].(string); ok && v["name"] != nil {
+			v["name"] = names[zone]
+		}
+		if _, ok := v["by"].(string); ok && v["why"] != nil {
+			v["why"] = ""
+		}
+		for _, part := range v {
+			emptyTyped(part, names)
+		}
+	}
 }
 
 // nameless takes the name and the addresses, when no law holds them any more.

@@ -1,6 +1,7 @@
 package sqlite_test
 
 import (
+	"os"
 	"strings"
 	"testing"
 
@@ -61,6 +62,52 @@ func TestErasingTakesWhatIsPersonalAndKeepsTheRest(t *testing.T) {
 	}
 	if err := h.DB.Exec(t.Context(), `UPDATE audit SET detail = 'x'`); err == nil {
 		t.Error("the audit log can be changed")
+	}
+}
+
+// TestErasingLeavesNoTraceInTheFile looks at the bytes of the database and its log, also for what was changed before: no word is left in pages that
+// are unused, in the index of the search, or in a signed plan.
+func TestErasingLeavesNoTraceInTheFile(t *testing.T) {
+	h := newHouse(t)
+	client := store.Client{ID: "odalys-fenwright", Name: "Odalys Fenwright", Phone: "555 0199", Email: "odalys@fernmail.example", Note: "key under the quillpot"}
+	h.must(h.DB.SaveClient(t.Context(), client))
+	client.Note = "key with the neighbour, zinnwald"
+	h.must(h.DB.SaveClient(t.Context(), client))
+	p := h.Phone("d1", "Jonah")
+	for range 40 { // enough that pages of the log are split
+		p.Reads(h.visit, h.front, "note", "brackwater by the door "+strings.Repeat("and more of it ", 20))
+	}
+	p.Reads(h.visit, h.front, "tug_test", "firm")
+	p.Sends()
+	body := `{"steps": [{"id": "raise_cut", "parts": [{"zone": "` + h.front + `", "name": "Front lawn", "area": {"value": 1600.50, "unit": "ft2"}}]}],
+		"conflicts": [{"rule": "r", "overrule": {"rule": "r", "by": "iris", "why": "thistledown asked for it"}}]}`
+	h.must(h.DB.SignPlan(t.Context(), store.Plan{ID: "plan", Property: h.property.ID, Visit: h.visit, Edition: "e", By: "iris", Body: []byte(body), Steps: []store.PlanStep{{N: 0, Day: "2026-09-10"}}}, nil))
+	h.must(h.DB.AddReview(t.Context(), store.Review{ID: "r", Visit: h.visit, Kind: "sign off", By: "iris", Reason: "quillpot"}))
+	path := h.texts(`SELECT file FROM pragma_database_list WHERE name = 'main'`)[0]
+	left := func() (found []string) {
+		for _, end := range []string{"", "-wal"} {
+			raw, err := os.ReadFile(path + end)
+			h.must(err)
+			for _, word := range []string{"quillpot", "zinnwald", "brackwater", "thistledown", "fenwright", "fernmail", "555 0199", "alder rise", "front lawn"} {
+				if strings.Contains(strings.ReplaceAll(strings.ToLower(string(raw)), client.ID, ""), word) { // an id is no name outside tests
+					found = append(found, word+" in the file"+end)
+				}
+			}
+		}
+		return found
+	}
+	if got := left(); len(got) < 9 {
+		t.Fatalf("before: %q", got)
+	}
+	_, err := h.DB.Erase(t.Context(), client.ID, []string{"note"}, []string{"photo"})
+	h.must(err)
+	if got := left(); len(got) > 0 {
+		t.Errorf("left: %q", got)
+	}
+	plans, err := h.DB.Plans(t.Context(), h.property.ID)
+	h.must(err)
+	if got := string(plans[0].Body); !strings.Contains(got, `"name":"Zone 1"`) || !strings.Contains(got, "1600.50") || !strings.Contains(got, `"by":"iris","rule":"r","why":""`) {
+		t.Error(got)
 	}
 }
 

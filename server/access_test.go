@@ -149,7 +149,10 @@ func fieldAccess(t *testing.T, o *office, b *browser, axe string) {
 		phone.waitUntil(page, `!/Opening/.test(document.querySelector("[data-kept]").innerText)`)
 		l.look(page)
 	}
-	phone.eval(`fetch("/sign-out", {method: "POST"}).then(r => r.status)`, nil)
+	phone.goTo(o.url("/field/unsent"))
+	phone.waitUntil("the unsent page", `!/Opening/.test(document.querySelector("[data-kept]").innerText)`)
+	phone.click("[data-out='/sign-out/everywhere']")
+	phone.waitUntil("signed out", `location.pathname === "/sign-in"`)
 }
 
 // byKeyboard answers the first check without touching, and sees that what has the focus shows it.

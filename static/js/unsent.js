@@ -93,10 +93,24 @@ function acts(page) {
   });
 }
 
+/** Signing out needs the office, which ends the session; what is kept on this phone stays where it is. */
+function leave(page) {
+  for (const button of document.querySelectorAll('[data-out]')) {
+    button.addEventListener('click', async () => {
+      const answer = await fetch(button.dataset.out, { method: 'POST', redirect: 'manual' }).catch(() => null);
+      if (answer?.type === 'opaqueredirect') location.assign('/sign-in?next=/field/');
+      else part('out-said').textContent = page.say('out.failed');
+    });
+  }
+}
+
 let bound = false;
 boot({
   draw: async (page, view) => {
-    if (!bound) acts(page);
+    if (!bound) {
+      acts(page);
+      leave(page);
+    }
     bound = true;
     await draw(page, view);
   },

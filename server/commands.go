@@ -215,7 +215,14 @@ func managePeople(ctx context.Context, args []string, t terminal) error {
 		if err != nil {
 			return err
 		}
-		return db.DropFactor(ctx, person.ID)
+		err = db.DropFactor(ctx, person.ID)
+		if store.KindOf(err) == store.NotFound {
+			return fmt.Errorf("%s has no second factor", person.Name)
+		}
+		if err == nil {
+			fmt.Fprintf(t.stdout, "%s signs in with the passcode alone now.\n", person.Name)
+		}
+		return err
 	}
 	return errors.New("person needs one of: list, add, reset, second-off")
 }

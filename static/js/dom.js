@@ -23,6 +23,9 @@ export function svg(tag, attrs = {}, ...children) {
   return /** @type {SVGElement} */ (fill(document.createElementNS(SVG, tag), attrs, children));
 }
 
+/** Lets the page answer a touch before more is done. @returns {Promise<void>} */
+export const breathe = () => new Promise((go) => { setTimeout(go, 0); });
+
 /** One symbol of the sprite. */
 export function drawing(id) {
   return svg('svg', { class: 'drawing', 'aria-hidden': 'true', focusable: 'false' }, svg('use', { href: `/static/img/draw.svg#${id}` }));

@@ -2,7 +2,7 @@
 // read stays where it was typed and is kept as a draft.
 
 import { control } from './control.js';
-import { el, part, show } from './dom.js';
+import { breathe, el, part, show } from './dom.js';
 import { blank } from './view.js';
 import { clockTime } from './words.js';
 import { read } from './read.js';
@@ -17,12 +17,19 @@ export class Form {
    */
   constructor(page, { visit, zone, checks, edition, metric, changed }) {
     Object.assign(this, { page, visit, zone, checks, edition, metric, changed, fields: new Map(), timers: new Map() });
-    for (const box of part('form').querySelectorAll('fieldset.check')) this.bind(box);
     document.addEventListener('visibilitychange', () => { if (document.visibilityState === 'hidden') this.flush(); });
   }
 
+  /** Takes the controls in hand, part by part. */
+  async bind() {
+    for (const one of part('form').querySelectorAll('[data-part]')) {
+      for (const box of one.querySelectorAll('fieldset.check')) this.take(box);
+      await breathe();
+    }
+  }
+
   /** @param {HTMLElement} box */
-  bind(box) {
+  take(box) {
     const check = this.checks.get(box.dataset.check);
     const ctl = check ? control(box, check, this.metric) : null;
     if (!ctl) return;

@@ -1,7 +1,7 @@
 // One zone: the form from the catalogue, what it may be so far, and the next best check. All of it works without signal.
 
 import { boot } from './shell.js';
-import { drawing, el, part, show, svg } from './dom.js';
+import { breathe, drawing, el, part, show, svg } from './dom.js';
 import { Form } from './form.js';
 import { Photos } from './photos.js';
 import { Weigher } from './weigher.js';
@@ -28,6 +28,7 @@ class ZonePage {
 
   async start(view) {
     this.head(view);
+    await this.form.bind();
     this.earlier(view);
     await this.form.restore(view);
     await this.photos.draw(view);
@@ -173,6 +174,9 @@ boot({
     if (!known) part('form').hidden = true;
     if (!known) return show(part('sofar'), el('p', { class: 'empty' }, page.say('zone.gone')), el('a', { class: 'btn', href: '/field/' }, page.say('field.to_day')));
     part('form').hidden = false;
+    view.known.knowledge.body; // read now, by itself: it takes a cheap phone a while
+    await breathe();
+    if (shown) return shown.heard(view);
     shown = new ZonePage(page, view);
     await shown.start(view);
   },

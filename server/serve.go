@@ -148,6 +148,12 @@ func (h *house) sweepDaily(ctx context.Context, log *slog.Logger) {
 		} else if n > 0 {
 			log.Info("names whose time was over were erased", "clients", n)
 		}
+		words, pictures := h.held.Know().Free()
+		if photos, clients, err := h.db.LetGo(ctx, words, pictures); err != nil && ctx.Err() == nil {
+			log.Error("what is kept too long can't be removed", "error", err)
+		} else if photos+clients > 0 {
+			log.Info("what was kept for its time was removed", "photos", photos, "clients", clients)
+		}
 		if found, err := h.photos.Sweep(ctx, h.now()); err != nil && ctx.Err() == nil {
 			log.Error("photos can't be compared with their rows", "error", err)
 		} else if len(found.NoFile)+len(found.NoRow)+len(found.Old) > 0 {

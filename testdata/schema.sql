@@ -261,6 +261,11 @@ CREATE TABLE learned_undone (
 	at        TEXT NOT NULL
 ) STRICT, WITHOUT ROWID;
 
+CREATE TABLE let_go (
+	sha TEXT PRIMARY KEY CHECK (length(sha) = 64),
+	at  TEXT NOT NULL
+) STRICT, WITHOUT ROWID;
+
 CREATE TABLE links (
 	token     BLOB PRIMARY KEY, -- SHA-256 of the token, never the token
 	id        TEXT NOT NULL UNIQUE CHECK (id <> ''), -- what the desk calls it
@@ -397,6 +402,12 @@ CREATE TABLE repeats (
 	id     TEXT NOT NULL REFERENCES ops (id),
 	PRIMARY KEY (device, n)
 ) STRICT, WITHOUT ROWID;
+
+CREATE TABLE retention (
+	one          INTEGER PRIMARY KEY CHECK (one = 1),
+	photo_years  INTEGER NOT NULL CHECK (photo_years BETWEEN 0 AND 99),
+	client_years INTEGER NOT NULL CHECK (client_years BETWEEN 0 AND 99)
+) STRICT;
 
 CREATE TABLE reviews (
 	seq       INTEGER PRIMARY KEY AUTOINCREMENT,

@@ -22,6 +22,7 @@ func ownerRoutes(d Deps) []route.Route {
 	return []route.Route{
 		{Method: "GET", Pattern: "/desk/whole", Audience: route.Owner, Handler: o.Whole},
 		{Method: "GET", Pattern: "/desk/house", Audience: route.Owner, Handler: o.House},
+		{Method: "POST", Pattern: "/desk/house/retention", Audience: route.Owner, Handler: o.Retain},
 		{Method: "POST", Pattern: "/desk/house/phones/{device}", Audience: route.Owner, Handler: o.Withdraw},
 		{Method: "GET", Pattern: "/desk/audit", Audience: route.Owner, Handler: o.Audit},
 		{Method: "POST", Pattern: "/desk/people/{person}/code", Audience: route.Owner, Handler: o.Code},

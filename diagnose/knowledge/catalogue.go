@@ -204,3 +204,16 @@ func (l *loader) readCautions(b *Bundle) {
 		b.Cautions = append(b.Cautions, c)
 	}
 }
+
+// Free are the ids of the checks that are answered in a person's own words, and of those that are answered by a photo: what may tell of people.
+func (l *Loaded) Free() (words, pictures []string) {
+	for _, c := range l.Bundle.Checks {
+		switch c.Kind {
+		case checks.Note:
+			words = append(words, c.ID)
+		case checks.Photo:
+			pictures = append(pictures, c.ID)
+		}
+	}
+	return words, pictures
+}

@@ -13,7 +13,6 @@ import (
 	"strings"
 	"time"
 
-	"swardbook/diagnose/checks"
 	"swardbook/store"
 	"swardbook/store/history"
 	"swardbook/web/page"
@@ -25,17 +24,7 @@ type eraseStore interface {
 }
 
 // kinds are the checks whose answers are free text, and those whose answers are photos.
-func (d *Desk) kinds() (words, pictures []string) {
-	for _, c := range d.know().Bundle.Checks {
-		switch c.Kind {
-		case checks.Note:
-			words = append(words, c.ID)
-		case checks.Photo:
-			pictures = append(pictures, c.ID)
-		}
-	}
-	return words, pictures
-}
+func (d *Desk) kinds() (words, pictures []string) { return d.know().Free() }
 
 // ClientData says what is kept of a client, what erasing would take and what would stay, and why.
 func (d *Desk) ClientData(w http.ResponseWriter, r *http.Request) error {

@@ -58,6 +58,7 @@ type Store interface {
 	codeStore
 	factorStore
 	eraseStore
+	retentionStore
 }
 
 type firmStore interface {

@@ -50,7 +50,15 @@ func (d *Desk) House(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	var v page.HouseView
+	keep, err := d.retentionView(r.Context())
+	if err != nil {
+		return err
+	}
+	return d.drawHouse(w, r, http.StatusOK, a, keep)
+}
+
+func (d *Desk) drawHouse(w http.ResponseWriter, r *http.Request, status int, a asking, keep page.RetentionView) (err error) {
+	v := page.HouseView{Keep: keep}
 	if v.Facts, v.Faults, err = d.houseFacts(r.Context(), a); err != nil {
 		return err
 	}
@@ -62,7 +70,7 @@ func (d *Desk) House(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	f.CSS = []string{"house.css"}
-	return page.Write(w, r, http.StatusOK, page.House(f, v))
+	return page.Write(w, r, status, page.House(f, v))
 }
 
 func (d *Desk) houseFacts(ctx context.Context, a asking) (facts []page.HouseFact, faults []page.FaultRow, err error) {

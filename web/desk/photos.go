@@ -25,6 +25,12 @@ func (d *Desk) hasPhoto(ctx context.Context, sha string) bool {
 	return true
 }
 
+// wasLetGo reports whether a photo that is not here will not come either.
+func (d *Desk) wasLetGo(ctx context.Context, sha string) bool {
+	gone, err := d.db.WasLetGo(ctx, sha)
+	return err == nil && gone
+}
+
 // mostPhoto is the biggest photo that is read whole, in bytes.
 const mostPhoto = 32 << 20
 

@@ -2,7 +2,10 @@ package desk
 
 import (
 	"cmp"
+	"context"
 	"net/http"
+	"path"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -90,7 +93,11 @@ func sumSays(a asking, s history.Sum) string {
 // seasonClosing is what the year left: photos before and after, tests of the sprinklers, and what comes next.
 func (d *Desk) seasonClosing(a asking, p history.PropertyRecord, part *page.SeasonProperty) {
 	for _, pair := range p.Pairs {
-		part.Pairs = append(part.Pairs, photoPair(a.words, pair, "/desk/photos/"))
+		told := photoPair(a.words, pair, "/desk/photos/")
+		told.Photos = slices.DeleteFunc(told.Photos, func(x page.PhotoView) bool { return !d.hasPhoto(context.Background(), path.Base(x.URL)) })
+		if len(told.Photos) > 0 {
+			part.Pairs = append(part.Pairs, told)
+		}
 	}
 	for _, x := range p.Audits {
 		part.Audits = append(part.Audits, page.SeasonAudit{Day: day(x.Day), Zone: x.Zone.Name, Test: x.Label, Value: said(a, x.ReadingRecord), Means: x.Means, So: x.Longer()})

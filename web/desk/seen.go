@@ -126,9 +126,9 @@ func (d *Desk) disputeViews(a asking, o opened, here map[string][]store.Reading)
 func (d *Desk) photoViews(ctx context.Context, a asking, o opened, readings []store.Reading) []page.PhotoView {
 	out := make([]page.PhotoView, 0, len(readings))
 	for _, r := range readings {
-		when := stamp(r.At)
+		when, here := stamp(r.At), d.hasPhoto(ctx, r.Typed)
 		out = append(out, page.PhotoView{
-			URL: "/desk/photos/" + r.Typed, Here: d.hasPhoto(ctx, r.Typed), Caption: when + ", " + o.names.person(r.Author, a.words),
+			URL: "/desk/photos/" + r.Typed, Here: here, LetGo: !here && d.wasLetGo(ctx, r.Typed), Caption: when + ", " + o.names.person(r.Author, a.words),
 			Alt: a.words.T("visit.photo.alt", "when", when),
 		})
 	}

@@ -1,7 +1,7 @@
 # The commands of the project. `make test` is everything; the rest are parts of it or by-products.
 export CGO_ENABLED ?= 0
 
-.PHONY: audit test lint vuln bench pictures replica build release clean
+.PHONY: audit test lint vuln race bench pictures replica image-lint build release clean
 
 test: setup lint vuln
 	node --test static/jstest/
@@ -26,6 +26,14 @@ bench:
 # Lighthouse on the day sheet and the zone form; fails below 95. Its tools come from npm into .ci/audit/node_modules.
 audit:
 	@sh .ci/audit/audit.sh
+
+# The race detector over everything that runs beside something else; it needs a C compiler and some minutes.
+race:
+	CGO_ENABLED=1 go test -race -count=1 -timeout 30m ./store/... ./web/... ./diagnose ./diagnose/learn ./diagnose/plan
+
+# The Dockerfile by the builder's own rules.
+image-lint:
+	cd .ci/dockerlint && go run . ../../Dockerfile
 
 # Makes the pictures of the README anew from the running program.
 pictures:

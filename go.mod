@@ -18,6 +18,7 @@ require (
 require (
 	github.com/arran4/golang-ical v0.3.4
 	github.com/pquerna/otp v1.5.0
+	go.uber.org/goleak v1.3.0
 )
 
 require github.com/boombuler/barcode v1.1.0 // indirect

@@ -34,8 +34,8 @@ func TestWeighingAgainTellsAndKeepsWhatWasSaid(t *testing.T) {
 	other.Edition = "another"
 	engine, err := engineOf()
 	h.must(err)
+	h.svc.Close()
 	h.svc = intake.New(h.db, always(&other, engine), intake.Options{Now: h.clock.now, Log: quiet()})
-	t.Cleanup(h.svc.Close)
 	if got := h.again(false); got[0].Saved || len(h.all()) != stored {
 		t.Errorf("weighing alone stores: %+v", got)
 	}

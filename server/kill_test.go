@@ -63,14 +63,15 @@ func findNode(t *testing.T) string {
 }
 
 // startCrew lets phones walk against the office, which must listen.
-func startCrew(t *testing.T, o *office, phones int, seed uint64) *crew {
+func startCrew(t *testing.T, o *office, phones int, seed uint64, share float64) *crew {
 	t.Helper()
-	return startCrewAt(t, o.url(""), phones, seed)
+	return startCrewAt(t, o.url(""), phones, seed, share)
 }
 
-func startCrewAt(t *testing.T, url string, phones int, seed uint64) *crew {
+// startCrewAt is startCrew with another address; of the records that come to a phone's mind it makes only a share.
+func startCrewAt(t *testing.T, url string, phones int, seed uint64, share float64) *crew {
 	t.Helper()
-	c := &crew{t: t, cmd: exec.Command(findNode(t), filepath.Join("..", "static", "jstest", "crew.mjs"), url, "Jonah", "meadow-walk-3", strconv.Itoa(phones), strconv.FormatUint(seed, 10))}
+	c := &crew{t: t, cmd: exec.Command(findNode(t), filepath.Join("..", "static", "jstest", "crew.mjs"), url, "Jonah", "meadow-walk-3", strconv.Itoa(phones), strconv.FormatUint(seed, 10), fmt.Sprint(share))}
 	c.cmd.Stderr = os.Stderr
 	var err error
 	if c.in, err = c.cmd.StdinPipe(); err != nil {
@@ -140,13 +141,17 @@ func TestD2OfficeKilledWhilePhonesSync(t *testing.T) {
 	seed := uint64(time.Now().UnixNano())
 	t.Log("seed", seed)
 	chance := rand.New(rand.NewPCG(seed, 1))
-	c := startCrew(t, o, 20, seed)
-	for range rounds(t, 5) {
+	all := rounds(t, 5)
+	c := startCrew(t, o, 20, seed, min(1, 15/float64(all)))
+	began := time.Now()
+	for range all {
 		time.Sleep(time.Duration(50+chance.IntN(500)) * time.Millisecond)
 		o.kill()
 		o.start()
 	}
+	walked := time.Since(began)
 	w := c.rest()
+	t.Logf("%d rounds in %v, at rest %v later", all, walked.Round(time.Millisecond), (time.Since(began) - walked).Round(time.Millisecond))
 	o.stop()
 	o.compare(w)
 }

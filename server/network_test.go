@@ -138,7 +138,7 @@ func TestPhonesBehindABadNetwork(t *testing.T) {
 			defer srv.Close()
 			srv.Config.ErrorLog = nil
 			n.calm.Store(true) // signing in is done by a person, who tries again
-			c := startCrewAt(t, srv.URL, 6, seed)
+			c := startCrewAt(t, srv.URL, 6, seed, 1)
 			n.calm.Store(false)
 			time.Sleep(1200 * time.Millisecond)
 			o.kill()

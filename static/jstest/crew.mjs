@@ -2,7 +2,10 @@
 // time. They record and sync, lose answers and are closed in mid-air until a line comes on standard input; then all syncs
 // until nothing waits, and what the screens called kept is printed, with what every phone shows.
 //
-//   node crew.mjs http://127.0.0.1:8080 name passcode phones seed
+//   node crew.mjs http://127.0.0.1:8080 name passcode phones seed [share]
+//
+// share is how many of the records that come to mind are made, so that a long run has no more of them than a short one: every
+// phone reads all of them again and again.
 
 import { createInterface } from 'node:readline';
 import { createHash } from 'node:crypto';
@@ -12,7 +15,7 @@ import { load, View } from '../js/view.js';
 import { Memory } from './memory.js';
 import { seeded } from './simulated.js';
 
-const [, , base, name, passcode, phones, seed] = process.argv;
+const [, , base, name, passcode, phones, seed, share = '1'] = process.argv;
 const chance = seeded(Number(seed));
 const sleep = (ms) => new Promise((done) => setTimeout(done, ms));
 const kept = [];
@@ -71,7 +74,7 @@ async function walk(store, place) {
   let page = new Page(store);
   while (!(await page.db.read(['meta'], (tx) => tx.get('meta', 'me')))) await page.syncer.tapped(); // no form opens before the phone knows whose it is
   while (!calm) {
-    for (let i = Math.floor(chance() * 4); i > 0; i--) await record(page, place);
+    for (let i = Math.floor(chance() * 4); i > 0; i--) if (chance() < Number(share)) await record(page, place);
     const running = page.syncer.tapped();
     if (chance() < 0.1) {
       await sleep(chance() * 30);
@@ -86,13 +89,15 @@ async function walk(store, place) {
 }
 
 async function rest(page) {
+  let result, waiting, photos;
   for (let i = 0; i < 60; i++) {
-    const result = await page.syncer.tapped();
-    const photos = await page.db.read(['photos'], (tx) => tx.all('photos'));
-    if (result === 'ok' && (await page.outbox.unsent()).length === 0 && photos.every((p) => p.done)) return;
+    result = await page.syncer.tapped();
+    waiting = (await page.outbox.unsent()).length;
+    photos = (await page.db.read(['photos'], (tx) => tx.all('photos'))).filter((p) => !p.done).length;
+    if (result === 'ok' && waiting === 0 && photos === 0) return;
     await sleep(200);
   }
-  throw new Error('a phone did not come to rest');
+  throw new Error(`a phone did not come to rest: ${result}, ${waiting} records and ${photos} photos wait`);
 }
 
 /** What stands in each cell of the visit, as a phone shows it. */

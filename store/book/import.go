@@ -223,6 +223,12 @@ func readRow(raw []byte) (names []string, values []any, err error) {
 		text, _ := name.(string)
 		names, values = append(names, text), append(values, v)
 	}
+	if _, err := d.Token(); err != nil { // the end of the row
+		return nil, nil, errors.New("a row that is cut off")
+	}
+	if _, err := d.Token(); err != io.EOF {
+		return nil, nil, errors.New("more than a row")
+	}
 	return names, values, nil
 }
 

@@ -147,3 +147,18 @@ func FuzzReadJSON(f *testing.F) {
 		}
 	})
 }
+
+func FuzzReadRing(f *testing.F) {
+	for _, text := range []string{"40.1, -74.2\n40.2 -74.2\n40.2;-74.1", "nan, inf\n1 1\n2 2", `{"type":"Polygon","coordinates":[[[0,0],[0.001,0],[0,0.001],[0,0]]]}`, "90 180\n-90 -180\n0 0"} {
+		f.Add(text)
+	}
+	f.Fuzz(func(t *testing.T, text string) {
+		r, err := ReadRing(text)
+		if err != nil || r == nil {
+			return
+		}
+		if a, err := r.SqFt(); err != nil || math.IsNaN(a) || math.IsInf(a, 0) || a < 0 {
+			t.Fatalf("%q: %v sq ft, %v", text, a, err)
+		}
+	})
+}

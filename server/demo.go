@@ -88,6 +88,7 @@ type scenarioVisit struct {
 	Photo           []string
 	Readings        [][3]string
 	Applied         []scenarioApplied
+	Plan            string // "signed": on the day after, as it stands; "begun": and what was to be done on that day was done
 	Second          *struct {
 		Crew     string
 		Readings [][3]string
@@ -262,20 +263,60 @@ func (f *filler) visits(ctx context.Context) error {
 		if err := f.walk(ctx, v, visit, day); err != nil {
 			return fmt.Errorf("visit to %s: %w", v.Property, err)
 		}
-		if store.VisitState(v.State) == store.SignedOff {
-			if err := f.wait(ctx); err != nil {
-				return err
-			}
-			review := store.Review{ID: f.id("sign off", visit.ID), Visit: visit.ID, Kind: "sign off", By: f.ids["person tamsin"], At: f.now()}
-			if err := f.judge(ctx, v.Property, visit.ID); err != nil {
-				return err
-			}
-			if err := f.db.AddReview(ctx, review); err != nil {
-				return err
-			}
+		if store.VisitState(v.State) != store.SignedOff {
+			continue
+		}
+		if err := f.lookedOver(ctx, v, visit, day.AddDate(0, 0, 1)); err != nil {
+			return fmt.Errorf("visit to %s, looked over: %w", v.Property, err)
 		}
 	}
 	return nil
+}
+
+// lookedOver lets the manager judge a visit and sign it off, and on the day after its plan.
+func (f *filler) lookedOver(ctx context.Context, v scenarioVisit, visit store.Visit, next time.Time) error {
+	if err := f.wait(ctx); err != nil {
+		return err
+	}
+	if err := f.judge(ctx, v.Property, visit.ID); err != nil {
+		return err
+	}
+	if err := f.signOff(ctx, visit.ID); err != nil || v.Plan == "" {
+		return err
+	}
+	d, err := f.desk(func() time.Time { return next })
+	if err != nil {
+		return err
+	}
+	who, err := f.db.Person(ctx, f.ids["person tamsin"])
+	if err != nil {
+		return err
+	}
+	if err := d.SignAsItStands(ctx, who, visit.ID, f.ids["person "+v.Crew]); err != nil || v.Plan == "signed" {
+		return err
+	}
+	day := next.Format(time.DateOnly)
+	steps, err := f.db.Visits(ctx, store.VisitFilter{Property: visit.Property, FromDay: day, ToDay: day, States: []store.VisitState{store.Planned}})
+	if err != nil {
+		return err
+	}
+	phone := f.phone(v.Crew)
+	for _, step := range steps {
+		for i, state := range []store.VisitState{store.UnderWay, store.HandedIn} {
+			phone.record(next.Add(time.Duration(i)*time.Hour), "visit", map[string]any{"visit": step.ID, "state": string(state)}, step.ID, nil)
+		}
+		if err := f.send(ctx, phone); err != nil {
+			return err
+		}
+		if err := f.signOff(ctx, step.ID); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (f *filler) signOff(ctx context.Context, visit string) error {
+	return f.db.AddReview(ctx, store.Review{ID: f.id("sign off", visit), Visit: visit, Kind: "sign off", By: f.ids["person tamsin"], At: f.now()})
 }
 
 // walk records a visit's readings as its crew member's phone would have.

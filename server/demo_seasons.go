@@ -174,12 +174,17 @@ func (f *filler) close(ctx context.Context, s seasons, n int, p scenarioProperty
 			}
 		}
 	}
-	return f.db.AddReview(ctx, store.Review{ID: f.id("sign off", v.ID), Visit: v.ID, Kind: "sign off", By: f.ids["person tamsin"], At: f.now()})
+	return f.signOff(ctx, v.ID)
+}
+
+// desk is the office's pages under a clock.
+func (f *filler) desk(now func() time.Time) (*desk.Desk, error) {
+	return desk.New(desk.Deps{DB: f.db, Intake: f.intake, Lessons: f.lessons, Photos: f.photos, Know: f.held.Know, Now: now})
 }
 
 // plans lets the manager sign what the planner makes of the last walk over the scenario's properties that wait for one.
 func (f *filler) plans(ctx context.Context) error {
-	d, err := desk.New(desk.Deps{DB: f.db, Intake: f.intake, Lessons: f.lessons, Photos: f.photos, Know: f.held.Know, Now: f.now})
+	d, err := f.desk(f.now)
 	if err != nil {
 		return err
 	}

@@ -3,6 +3,7 @@ package desk
 import (
 	"context"
 	"math"
+	"strings"
 
 	"swardbook/diagnose"
 	"swardbook/diagnose/knowledge"
@@ -61,5 +62,5 @@ func (n noResponse) says(zone string, w page.Words, k *knowledge.Loaded) string 
 			name = a.Do.In(w.Lang)
 		}
 	}
-	return w.T("reason.unmoved", "zone", zone, "days", int(math.Round(n.days)), "due", int(math.Round(n.due)), "step", name)
+	return w.T("reason.unmoved", "zone", zone, "days", int(math.Round(n.days)), "due", int(math.Round(n.due)), "step", strings.TrimSuffix(name, "."))
 }

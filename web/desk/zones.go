@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"fmt"
@@ -167,22 +168,28 @@ func (d *Desk) leadsBefore(ctx context.Context, v store.Visit) (map[string]strin
 	return out, nil
 }
 
-// visitBefore is the newest visit to the same property that ended before v.
+// visitBefore is the newest visit to the same property that ended before v and on which something was looked at.
 func (d *Desk) visitBefore(ctx context.Context, v store.Visit) (store.Visit, bool, error) {
 	newest, err := d.earlier.Get(v.ID+" "+v.Day, d.db.Changed(store.PropertyMark(v.Property)), func() (store.Visit, error) { return d.lookBefore(ctx, v) })
 	return newest, newest.ID != "", err
 }
 
-// lookBefore is the zero Visit when there was none.
+// lookBefore is the zero Visit when there was none. A visit on which nothing was looked at, as one that only took a step, is passed over: what is
+// seen now is held against what was seen last.
 func (d *Desk) lookBefore(ctx context.Context, v store.Visit) (store.Visit, error) {
 	all, err := d.db.Visits(ctx, store.VisitFilter{Property: v.Property, States: []store.VisitState{store.HandedIn, store.SignedOff}})
-	var newest store.Visit
+	if err != nil {
+		return store.Visit{}, err
+	}
+	all = slices.DeleteFunc(all, func(x store.Visit) bool { return x.ID == v.ID || x.Day >= v.Day })
+	slices.SortStableFunc(all, func(x, y store.Visit) int { return cmp.Compare(y.Day, x.Day) })
 	for _, x := range all {
-		if x.ID != v.ID && x.Day < v.Day && x.Day > newest.Day {
-			newest = x
+		readings, err := d.db.Readings(ctx, x.ID)
+		if err != nil || len(readings) > 0 {
+			return x, err
 		}
 	}
-	return newest, err
+	return store.Visit{}, nil
 }
 
 // reasons are why the zone wants a person.

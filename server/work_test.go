@@ -205,7 +205,9 @@ func addsUp(t *testing.T, o *office, desk *tab, picture func(*tab, string)) {
 	desk.press(".more form button", "Keep the correction")
 	desk.holds("The correction is kept beside the first record.")
 	desk.goTo(o.url("/desk/"))
-	desk.press("a", "Fertilizer 24-0-11")
+	row := `[...document.querySelectorAll("tr")].find(e => e.innerText.includes("Fertilizer 24-0-11") && e.innerText.includes("27 Millrace Lane"))`
+	desk.waitUntil("the record of the feed", row)
+	desk.eval(row+`.querySelector("a").click()`, nil)
 	desk.fill(`[name="why"]`, "Hopper was set for the other lawn; client told, no more feed this fall.")
 	desk.press("form button", "Looked at")
 	desk.holds("Noted beside the record.")

@@ -31,7 +31,7 @@ const tagOf = (state) => ({ 'sent back': 'ask', 'under way': 'now', 'handed in':
 function draw(page, view) {
   const { say } = page;
   const now = Date.now();
-  const { packet, me, sync, checked } = view.known;
+  const { packet, me, sync, checked, unknowing } = view.known;
   part('sub').textContent = [me?.name, packet ? say('day.fresh', { time: when(checked ?? packet.checked, now) }) : ''].filter(Boolean).join(' · ');
   if (!packet) return show(part('list'), el('p', { class: 'empty' }, say(sync?.result === 'ok' ? 'day.none_yet' : 'day.no_signal')));
   const days = [...view.sheet()].map(([day, visits]) => el('section', {},
@@ -39,7 +39,7 @@ function draw(page, view) {
     visits.length > 0 ? el('ol', { class: 'rows' }, visits.map((v) => visitRow(page, view, v))) : el('p', { class: 'empty' }, say('day.empty'))));
   const load = (body) => (body.steps ?? []).length > 0 ? el('a', { class: 'btn', href: '/field/load' }, say('load.open')) : null;
   const other = LANGS.find((l) => l !== page.lang);
-  show(part('list'), load(view.body), days, view.body.record ? el('a', { class: 'btn plain', href: '/field/calibrate' }, say('calibrate.open')) : null,
+  show(part('list'), unknowing ? el('p', { class: 'note', 'data-no-checks': true }, say('day.no_checks')) : null, load(view.body), days, view.body.record ? el('a', { class: 'btn plain', href: '/field/calibrate' }, say('calibrate.open')) : null,
     el('button', { type: 'button', class: 'btn plain', lang: other, 'data-speak': other, onclick: () => speak(page, me, other) }, say('day.speak')));
   show(part('side'), me?.role !== 'crew' ? el('a', { class: 'btn', href: '/desk/' }, drawing('desk'), say('day.desk')) : null);
 }

@@ -20,6 +20,11 @@ function readPack(json) {
   return typeof json.person?.id === 'string' ? json : null;
 }
 
+/** Whether the knowledge never came: a page was left before it did. Then no form can be made of it, and none can change by its coming. @param {import('./db.js').Tx} tx */
+export async function unknowing(tx) {
+  return !(await tx.get('pack', 'tags'))?.catalogue && !(await tx.get('pack', 'catalogue')) && !(await tx.get('pack', 'knowledge'));
+}
+
 /** The tags of what is large stand beside it, so that it need not be read to know what it is. @param {import('./db.js').Tx} tx @param {any} more */
 async function retag(tx, more) {
   await tx.put('pack', { ...(await tx.get('pack', 'tags')), ...more }, 'tags');
@@ -36,14 +41,14 @@ export class Puller {
     await this.me();
     await this.feed();
     const release = await hold();
-    if (release) {
-      try {
+    try {
+      if (release) {
         await this.pack();
         this.packed();
-        await this.knowledge();
-      } finally {
-        release();
       }
+      if (release || await this.db.read(['pack'], unknowing)) await this.knowledge();
+    } finally {
+      release?.();
     }
   }
 

@@ -2,6 +2,7 @@
 // Nothing is changed in place; the newest answer of a visit, zone and check shows.
 
 import { allRows } from './outbox.js';
+import { unknowing } from './pull.js';
 
 /**
  * @typedef {object} Reading
@@ -24,6 +25,7 @@ import { allRows } from './outbox.js';
  * @property {any} me
  * @property {any} [lang]  the language chosen on this phone, and by whom
  * @property {any} knowledge
+ * @property {boolean} [unknowing]  whether the knowledge never came to this phone
  * @property {any} tags      of the packet and the knowledge, and when the office was last asked for the packet
  * @property {number} [checked]
  * @property {Record<string, any>} marks
@@ -39,7 +41,7 @@ export function load(db, had = {}, knowledge = true) {
   return db.read(['pack', 'others', 'ops', 'past', 'meta'], async (tx) => {
     const tags = (await tx.get('pack', 'tags')) ?? {};
     const large = (/** @type {string} */ key) => (had[key] && tags[key] && tags[key] === had.tags?.[key] ? had[key] : tx.get('pack', key));
-    return { ...(await small(tx)), tags, packet: await large('packet'), checked: tags.checked, ...(await catalogue(tx, had, tags, knowledge)) };
+    return { ...(await small(tx)), tags, packet: await large('packet'), checked: tags.checked, unknowing: await unknowing(tx), ...(await catalogue(tx, had, tags, knowledge)) };
   });
 }
 

@@ -170,9 +170,10 @@ boot({
   form: true,
   draw: async (page, view) => {
     if (shown) return shown.heard(view);
-    const known = view.known.knowledge && view.visits.has(page.query.get('visit')) && view.zones.has(page.query.get('zone'));
+    const here = view.visits.has(page.query.get('visit')) && view.zones.has(page.query.get('zone'));
+    const known = here && view.known.knowledge;
     if (!known) part('form').hidden = true;
-    if (!known) return show(part('sofar'), el('p', { class: 'empty' }, page.say('zone.gone')), el('a', { class: 'btn', href: '/field/' }, page.say('field.to_day')));
+    if (!known) return show(part('sofar'), el('p', { class: 'empty' }, page.say(here ? 'zone.no_checks' : 'zone.gone')), el('a', { class: 'btn', href: '/field/' }, page.say('field.to_day')));
     part('form').hidden = false;
     view.known.knowledge.body; // read now, by itself: it takes a cheap phone a while
     await breathe();

@@ -15,6 +15,7 @@ export class Office {
     this.lacking = [];
     this.person = { id: 'p1', name: 'Robin', role: 'crew', lang: 'en' };
     this.packVersion = 1;
+    this.edition = 'edition1';
   }
 
   reset() {
@@ -41,7 +42,7 @@ export class Office {
     if (path === '/api/v1/me') return json(200, this.person);
     if (path.startsWith('/api/v1/feed')) return this.feed(new URL(path, 'http://x').searchParams);
     if (path === '/api/v1/pack') return this.tagged(init, `pack-${this.epoch}-${this.packVersion}`, this.pack());
-    if (path === '/api/v1/knowledge.json') return this.tagged(init, 'edition1', { checks: [] });
+    if (path === '/api/v1/knowledge.json') return this.tagged(init, this.edition, { checks: [], edition: this.edition });
     if (path.startsWith('/api/v1/photos/')) return this.photo(path.slice(15), init);
     return new Response('not here', { status: 404 });
   };

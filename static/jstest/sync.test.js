@@ -371,12 +371,30 @@ test('a photo that the office can not take holds up nothing else', async () => {
 test('the packet is not swapped while a form is open', async () => {
   const p = phone({ hold: async () => null });
   assert.equal(await p.syncer.go(), 'ok');
-  assert.equal(p.db.data.pack.size, 0);
+  assert.equal(p.db.data.pack.has('packet'), false);
   const q = phone({ office: p.office });
   await q.syncer.go();
   p.office.packVersion = 2;
   await q.syncer.go();
   assert.equal(q.db.data.pack.get('packet').body.version, 2);
+});
+
+test('knowledge that never came is fetched under an open form, and what is there is not swapped', async () => {
+  const office = new Office();
+  const cut = async (url, init) => (url.includes('/knowledge.json') ? json({ error: 'unavailable', say: 'x' }, 503) : office.fetch(url, init));
+  const first = phone({ office, fetch: cut });
+  assert.notEqual(await first.syncer.go(), 'ok');
+  assert.equal(first.db.data.pack.has('packet'), true);
+  assert.equal(first.db.data.pack.has('catalogue'), false);
+  const form = phone({ office, db: first.db, hold: async () => null });
+  assert.equal(await form.syncer.go(), 'ok');
+  const { text } = first.db.data.pack.get('catalogue');
+  office.packVersion = 2;
+  office.edition = 'edition2';
+  assert.equal(await form.syncer.go(), 'ok');
+  assert.equal(first.db.data.pack.get('catalogue').text, text);
+  assert.equal(first.db.data.pack.get('packet').body.version, 1);
+  assert.equal(first.db.data.pack.get('tags').catalogue, '"edition1"');
 });
 
 test('a packet of another shape changes nothing', async () => {

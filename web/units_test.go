@@ -34,6 +34,20 @@ func holds(t *testing.T, name, text string, want ...string) {
 	}
 }
 
+// opens fails unless a page has at least so many numbers that open their workings, and on paper each of them its number and its working.
+func opens(t *testing.T, name string, doc *html.Node, least int) {
+	t.Helper()
+	refs, terms := all(doc, "sup", "class=paper"), all(first(doc, "section", "class=paper notes"), "dt")
+	if len(refs) < least || len(refs) != len(terms) {
+		t.Errorf("%s: %d numbers refer to %d workings on paper, want at least %d", name, len(refs), len(terms), least)
+	}
+	for i, ref := range refs {
+		if !strings.HasPrefix(textOf(terms[i]), textOf(ref)) {
+			t.Errorf("%s: %s refers to %s", name, textOf(ref), textOf(terms[i]))
+		}
+	}
+}
+
 // TestAMetricFirmSeesItsUnits: plan, load list, records, sums, season, calibrations, materials and weather are in the firm's
 // units, and the plan is the same.
 func TestAMetricFirmSeesItsUnits(t *testing.T) {
@@ -58,7 +72,10 @@ func TestAMetricFirmSeesItsUnits(t *testing.T) {
 	sign := typed(formTo(doc, at+"/sign"))
 	sign.Set("crew", "id-crew")
 	holds(t, "the signed table", textOf(first(stepWith(t, b.follow(at+"/sign", sign), "Trichlorfon"), "table")), "14.65 g / m²", "2.93 kg")
-	holds(t, "the load list", textOf(b.page("/desk/load?day=2026-08-28")), "2.93 kg")
+	load := b.page("/desk/load?day=2026-08-28")
+	holds(t, "the load list", textOf(load), "2.93 kg", "The sum of what the stops take", "rate = ", "Source: ")
+	opens(t, "the plan", doc, 4)
+	opens(t, "the load list", load, 2)
 
 	p := h.phone(store.Crew, "phone-2")
 	p.record("application", "", map[string]any{
@@ -74,7 +91,7 @@ func TestAMetricFirmSeesItsUnits(t *testing.T) {
 		t.Fatalf("kept %+v, %v", all, err)
 	}
 	page := b.page("/desk/applications/" + all[0].ID)
-	holds(t, "the record", textOf(page), "3 kg in all. Back lawn: 3 kg (15 g on 1 m²)", "200 m²")
+	holds(t, "the record", textOf(page), "3 kg in all. Back lawn: 3 kg", "Back lawn: 15 g on 1 m²", "3 kg ÷ 200 m² = 15 g on 1 m²", "200 m²")
 	form = typed(formTo(page, "/desk/applications/"+all[0].ID))
 	if form.Get("amount.0") != "3 kg" || form.Get("area.0") != "200 m²" || form.Get("item.wind") != "20 km/h" {
 		t.Errorf("what was given does not keep its unit: %v", form)
@@ -87,7 +104,9 @@ func TestAMetricFirmSeesItsUnits(t *testing.T) {
 	if !strings.Contains(text, "2.72 kg (typed: 6 lb)") || !strings.Contains(text, "25 °C") {
 		t.Errorf("the correction: %s", text)
 	}
-	holds(t, "the season", textOf(b.page("/desk/clients/"+l.client.ID+"/season/2026")), "kg on a hectare")
+	season := b.page("/desk/clients/" + l.client.ID + "/season/2026")
+	holds(t, "the season", textOf(season), "kg on a hectare", "2.72 kg ÷ ")
+	opens(t, "the season", season, 2)
 	p.record("calibration", "", map[string]any{"equipment": "Boom", "kind": "sprayer", "unit": "L", "catches": "1; 1; 1.3", "width": "1.5 m", "length": "50 m", "want": "4 L/100 m2"}, "2026-08-28T09:00:00-04:00")
 	holds(t, "calibrations", textOf(b.page("/desk/calibrations")), "4.4 L on 100 m²", "10 % above the wanted 4 L on 100 m²", "worn Nozzle 3: 1.3 L, 18.18 % above the mean", "Mean of 3 nozzles: 1.1 L", "LSU AgCenter")
 	holds(t, "weather", textOf(parsed(t, lookedAt(t, b, "date,tmin (F),tmax (F),rain (in)\n2026-08-01,50,86,1\n"))), "10 °C", "30 °C", "25.40 mm")

@@ -138,7 +138,7 @@ func TestIncompleteRecordsWaitAndAreCompleted(t *testing.T) {
 	bad.Set("amount.0", "a hopper")
 	want(t, b.post("/desk/applications/"+id, bad), http.StatusUnprocessableEntity)
 	doc = b.follow("/desk/applications/"+id, form)
-	if text := textOf(doc); !strings.Contains(text, "complete") || !strings.Contains(text, "6.45 lb in all. Back lawn: 6.45 lb (3 lb on 1000 sq ft)") {
+	if text := textOf(doc); !strings.Contains(text, "complete") || !strings.Contains(text, "6.45 lb in all. Back lawn: 6.45 lb") || !strings.Contains(text, "6.45 lb ÷ 2150 sq ft = 3 lb on 1000 sq ft") {
 		t.Errorf("the correction: %s", text)
 	}
 	if text := textOf(b.page("/desk/")); strings.Contains(text, "put down needs a look") {

@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"fmt"
 	"math"
 	"strings"
 
@@ -134,7 +135,25 @@ func (k *reckoned) total(m *Material, total agronomy.Result) error {
 	k.good.Amount = &q
 	k.good.Working = append(k.good.Working, total.Working)
 	k.good.Cents = costOf(m, q)
+	if k.good.Cents > 0 {
+		k.good.Working = append(k.good.Working, costWorking(m, q, k.good.Cents))
+	}
 	return nil
+}
+
+// Formulas of a good's workings, by which a page tells them apart.
+const (
+	AmountFormula = "amount = rate × area"
+	CoverFormula  = "amount = area of the zone"
+	CostFormula   = "cost = amount ÷ pack × price of a pack"
+)
+
+func costWorking(m *Material, amount agronomy.Quantity, cents int64) agronomy.Working {
+	money := func(n int64) string { return fmt.Sprintf("%d.%02d", n/100, n%100) }
+	return agronomy.Working{
+		Formula: CostFormula, Source: "the firm's list of materials", Result: money(cents),
+		Inputs: []agronomy.Used{{Name: "amount", Given: amount.String()}, {Name: "pack", Given: m.Cost.Pack.String()}, {Name: "price of a pack", Given: money(int64(m.Cost.Cents))}},
+	}
 }
 
 // costOf is the share of packs that an amount is, in cents.
@@ -151,7 +170,7 @@ func costOf(m *Material, amount agronomy.Quantity) int64 {
 
 // cover is what is laid by the square foot.
 func (r *run) cover(t *task, m *Material, k *reckoned) error {
-	s := agronomy.NewSheet("amount = area of the zone", "the zone's area")
+	s := agronomy.NewSheet(CoverFormula, "the zone's area")
 	area := t.at.zone.Area
 	v := s.Take(inZone, area)
 	if s.Err() != nil {
@@ -256,7 +275,7 @@ func spread(depth agronomy.Quantity) (agronomy.Result, error) {
 // over is a rate on an area: "fl oz/1000 ft2" on ft2 gives "fl oz".
 func over(rate, area agronomy.Quantity) (agronomy.Result, error) {
 	unit, _, _ := strings.Cut(rate.Unit, "/")
-	s := agronomy.NewSheet("amount = rate × area", arithmetic)
+	s := agronomy.NewSheet(AmountFormula, arithmetic)
 	a := s.Take(inZone, area)
 	perFoot, err := rate.In(unit + "/ft2")
 	if err != nil {
@@ -275,7 +294,7 @@ func (r *run) figures(t *task) []Figure {
 		}
 		switch a.By {
 		case "passes":
-			out = append(out, Figure{Name: "passes", Say: r.notes["figure_passes"], Value: agronomy.Q(a.Rate, a.Unit)})
+			out = append(out, r.asTold("passes", a))
 		case "water", "soak":
 			out = append(out, r.water(t, a)...)
 		case "run_factor":
@@ -283,6 +302,12 @@ func (r *run) figures(t *task) []Figure {
 		}
 	}
 	return out
+}
+
+// asTold is a number that a row of the knowledge gives as it is.
+func (r *run) asTold(name string, a *knowledge.Amount) Figure {
+	q := agronomy.Q(a.Rate, a.Unit)
+	return Figure{Name: name, Say: r.notes["figure_"+name], Value: q, Working: &agronomy.Working{Formula: "as recommended", Inputs: []agronomy.Used{}, Result: q.String(), Source: a.Source}}
 }
 
 func (r *run) figure(name string, res agronomy.Result) Figure {

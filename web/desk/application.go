@@ -68,7 +68,7 @@ func (d *Desk) applicationView(ctx context.Context, a asking, x store.Applicatio
 	for _, rule := range d.book().RulesFor(m, firm) {
 		v.Rules = append(v.Rules, rule.Label+": "+termsSay(a, rule, x.Day))
 	}
-	v.Facts = d.recordFacts(a, names, o, m, x)
+	v.Facts = d.recordFacts(a, names, o, m, x, &v.Notes)
 	for _, it := range d.book().Items {
 		if it.Check != nil {
 			v.Inputs = append(v.Inputs, inputOf(a, it, x.Items[it.ID]))
@@ -96,7 +96,7 @@ func termsSay(a asking, rule record.Rule, applied string) string {
 func yearText(day string) string { y, _, _ := strings.Cut(day, "-"); return y }
 
 // recordFacts are all items of a record in the book's order, those of the office too.
-func (d *Desk) recordFacts(a asking, names names, o worked, m store.Material, x store.Application) []page.Fact {
+func (d *Desk) recordFacts(a asking, names names, o worked, m store.Material, x store.Application, notes *page.Notes) []page.Fact {
 	missing := map[string]bool{}
 	for _, id := range x.Missing {
 		missing[id] = true
@@ -105,7 +105,11 @@ func (d *Desk) recordFacts(a asking, names names, o worked, m store.Material, x 
 	for _, it := range d.book().Items {
 		say := d.itemSays(a, names, o, m, x, it)
 		if say != "" || missing[it.ID] {
-			out = append(out, page.Fact{Label: it.Label.In(a.words.Lang), Say: say, Missing: missing[it.ID]})
+			fact := page.Fact{Label: it.Label.In(a.words.Lang), Say: say, Missing: missing[it.ID]}
+			if it.Given == record.GivenAmounts {
+				fact.Rates = ratesOf(a, notes, o, x)
+			}
+			out = append(out, fact)
 		}
 	}
 	return out
@@ -147,17 +151,26 @@ func stampOr(text string) string {
 	return stamp(text)
 }
 
-// amountsSay is the total and each zone's amount with its rate.
+// ratesOf are the rates that a record's amounts make, zone by zone, each with its working.
+func ratesOf(a asking, notes *page.Notes, o worked, x store.Application) []page.Worked {
+	var out []page.Worked
+	for _, z := range x.Zones {
+		if z.AreaSqFt > 0 {
+			rate := rateOf(a, notes, o.zone(z.Zone), x.Unit, z.Amount, z.AreaSqFt, z.Amount/z.AreaSqFt*1000)
+			rate.Say = o.zone(z.Zone) + ": " + rate.Say
+			out = append(out, rate)
+		}
+	}
+	return out
+}
+
+// amountsSay is the total and each zone's amount.
 func amountsSay(a asking, o worked, m store.Material, x store.Application) string {
 	total := 0.0
 	var parts []string
 	for _, z := range x.Zones {
 		total += z.Amount
-		part := o.zone(z.Zone) + ": " + zoneAmount(a, x.Unit, z)
-		if z.AreaSqFt > 0 {
-			part += " (" + a.rate(z.Amount/z.AreaSqFt*1000, x.Unit+per1000) + ")"
-		}
-		parts = append(parts, part)
+		parts = append(parts, o.zone(z.Zone)+": "+zoneAmount(a, x.Unit, z))
 	}
 	if len(parts) == 0 {
 		return ""

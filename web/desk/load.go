@@ -59,7 +59,7 @@ func (d *Desk) fillLoad(ctx context.Context, a asking, day string, v *page.LoadV
 	if err != nil {
 		return err
 	}
-	sum := loading{a: a, materials: materials, book: d.book()}
+	sum := loading{d: d, a: a, materials: materials, book: d.book(), notes: &v.Notes}
 	for _, visit := range visits {
 		steps, err := d.stepsOf(ctx, visit)
 		if err != nil {
@@ -71,13 +71,17 @@ func (d *Desk) fillLoad(ctx context.Context, a asking, day string, v *page.LoadV
 		stop := page.LoadStop{URL: "/desk/visits/" + visit.ID, Address: names.address(visit.Property), Crew: names.person(visit.Crew, a.words)}
 		for _, s := range steps {
 			if !s.done {
-				sum.add(s.step)
+				sum.add(s.step, stop.Address)
 			}
-			stop.Lines = append(stop.Lines, stopLines(a, s)...)
+			stop.Lines = append(stop.Lines, sum.stopLines(s, stop.Address)...)
 		}
 		v.Stops = append(v.Stops, stop)
 	}
 	v.Materials, v.Tools = sum.lines, sum.tools
+	for i := range v.Materials {
+		l := &v.Materials[i]
+		l.Amount = v.Notes.Of(l.Name, l.Amount.Say, append([]string{a.words.T("load.sum")}, sum.from[i]...))
+	}
 	return nil
 }
 
@@ -115,20 +119,23 @@ func (d *Desk) stepsOf(ctx context.Context, visit store.Visit) ([]dueStep, error
 
 // loading adds up what steps take.
 type loading struct {
+	d         *Desk
 	a         asking
+	notes     *page.Notes
 	materials []store.Material
 	book      *record.Book
 	lines     []page.LoadLine
 	tools     []string
 	sums      []float64
+	from      [][]string // what each line is the sum of
 }
 
-func (l *loading) add(s plan.Step) {
+func (l *loading) add(s plan.Step, stop string) {
 	for _, t := range s.Tools {
 		l.tool(l.a.in(t))
 	}
 	for _, g := range s.Goods {
-		l.good(g)
+		l.good(g, stop)
 		at := slices.IndexFunc(l.materials, func(m store.Material) bool { return m.ID == g.Material })
 		if at < 0 {
 			continue
@@ -148,7 +155,7 @@ func (l *loading) tool(name string) {
 }
 
 // good adds one material to the line of its name and unit.
-func (l *loading) good(g plan.Goods) {
+func (l *loading) good(g plan.Goods, stop string) {
 	name, unit, amount := cmp.Or(g.Name, g.Says.In(l.a.words.Lang)), "", 0.0
 	if g.Total != nil {
 		unit, amount = g.Total.Unit, g.Total.Value
@@ -162,28 +169,30 @@ func (l *loading) good(g plan.Goods) {
 		if g.Label != nil {
 			line.Reentry = g.Label.ReEntry
 		}
-		l.lines, l.sums = append(l.lines, line), append(l.sums, 0)
+		l.lines, l.sums, l.from = append(l.lines, line), append(l.sums, 0), append(l.from, nil)
 		at = len(l.lines) - 1
 	}
 	l.sums[at] += amount
 	if unit != "" {
-		l.lines[at].Amount = l.a.amount(l.sums[at], unit)
+		l.lines[at].Amount.Say = l.a.amount(l.sums[at], unit)
+		l.from[at] = append(l.from[at], stop+": "+l.a.says(g.Total))
 	}
 }
 
 // stopLines are a step's materials with each zone's amount, or what is to be done where nothing is put down.
-func stopLines(a asking, s dueStep) []page.LoadTask {
-	lang := a.words.Lang
+func (l *loading) stopLines(s dueStep, stop string) []page.LoadTask {
+	a := l.a
 	if len(s.step.Goods) == 0 {
 		return []page.LoadTask{{Do: a.in(s.step.Do), Done: s.done}}
 	}
 	var out []page.LoadTask
 	for _, g := range s.step.Goods {
-		task := page.LoadTask{Do: cmp.Or(g.Name, g.Says.In(lang)), Done: s.done}
+		task := page.LoadTask{Do: cmp.Or(g.Name, g.Says.In(a.words.Lang)), Done: s.done}
 		for _, p := range s.step.Parts {
 			for _, x := range p.Goods {
 				if x.Use == g.Use && x.Amount != nil {
-					task.Zones = append(task.Zones, p.Name+": "+a.says(x.Amount))
+					_, amount, _ := workingsOf(l.d, x)
+					task.Zones = append(task.Zones, page.LoadZone{Name: p.Name, Amount: l.notes.Of(stop+", "+p.Name+", "+task.Do, a.says(x.Amount), a.worked(x.Amount, amount))})
 				}
 			}
 		}

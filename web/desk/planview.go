@@ -57,7 +57,7 @@ func (d *Desk) planView(ctx context.Context, a asking, p planned, form page.Form
 
 // planBody draws what a plan says, signed or not.
 func (d *Desk) planBody(a asking, p plan.Plan, form page.Form) page.PlanView {
-	v := page.PlanView{Form: form, Cost: cents(p.CostCents)}
+	v := page.PlanView{Form: form}
 	for _, t := range p.Basis {
 		v.Basis = append(v.Basis, a.in(t))
 	}
@@ -66,7 +66,7 @@ func (d *Desk) planBody(a asking, p plan.Plan, form page.Form) page.PlanView {
 		for _, part := range s.Parts {
 			names[part.Zone] = part.Name
 		}
-		v.Steps = append(v.Steps, d.planStep(a, p, i, s))
+		v.Steps = append(v.Steps, d.planStep(a, p, i, s, &v.Notes))
 		sayOnce(a, v.Steps)
 	}
 	for _, x := range p.Refused {
@@ -79,12 +79,14 @@ func (d *Desk) planBody(a asking, p plan.Plan, form page.Form) page.PlanView {
 		v.Honest = append(v.Honest, page.RoadView{Say: a.in(x.Say), Zone: names[x.Zone], Source: d.sourceSays(x.Source)})
 	}
 	for _, x := range p.Loads {
-		row := page.PlanLoad{Name: x.Name, Total: a.says(&x.Total), Cost: cents(x.CostCents)}
+		row := page.PlanLoad{Name: x.Name}
+		row.Total, row.Cost = loadSums(a, p, x, &v.Notes)
 		if x.Short != nil && x.Short.Value > 0 {
 			row.Short = a.words.T("plan.short", "n", a.says(x.Short))
 		}
 		v.Loads = append(v.Loads, row)
 	}
+	v.Cost = v.Notes.Of(a.words.T("plan.all"), cents(p.CostCents), stepCosts(a, p))
 	v.Other = d.conflicts(a, elsewhere(p), names)
 	return v
 }
@@ -107,11 +109,11 @@ func elsewhere(p plan.Plan) []plan.Conflict {
 	})
 }
 
-func (d *Desk) planStep(a asking, p plan.Plan, i int, s plan.Step) page.PlanStepView {
+func (d *Desk) planStep(a asking, p plan.Plan, i int, s plan.Step, notes *page.Notes) page.PlanStepView {
 	lang := a.words.Lang
 	v := page.PlanStepView{
 		ID: s.ID, N: i + 1, Anchor: stepAnchor(s.ID), Do: a.in(s.Do), Who: s.WhoSays.In(lang), Day: s.Day, DayName: day(s.Day), For: causeLabels(d.know(), s.Causes, a.words),
-		Window: windowSays(a, s.Window), Result: a.in(s.Result), Cost: cents(s.CostCents), Avoid: a.in(s.Avoid), Source: d.sourceSays(s.Source), Movable: s.Kind == plan.Do && s.Day != "",
+		Window: windowSays(a, s.Window), Result: a.in(s.Result), Avoid: a.in(s.Avoid), Source: d.sourceSays(s.Source), Movable: s.Kind == plan.Do && s.Day != "",
 	}
 	if len(s.Drives) > 0 {
 		v.Drives = causeLabels(d.know(), s.Drives, a.words)
@@ -132,8 +134,9 @@ func (d *Desk) planStep(a asking, p plan.Plan, i int, s plan.Step) page.PlanStep
 	names := map[string]string{}
 	for _, part := range s.Parts {
 		names[part.Zone] = part.Name
-		v.Parts = append(v.Parts, d.planPart(a, s, part))
+		v.Parts = append(v.Parts, d.planPart(a, s, part, notes))
 	}
+	v.Cost = notes.Of(v.Do, cents(s.CostCents), partCosts(a, v.Parts))
 	for _, g := range s.Goods {
 		if g.Lacking != nil {
 			v.Lacking = append(v.Lacking, a.in(*g.Lacking))
@@ -163,32 +166,25 @@ func texts(a asking, list []checks.Text) []string {
 	return out
 }
 
-func (d *Desk) planPart(a asking, s plan.Step, part plan.Part) page.PlanPart {
+func (d *Desk) planPart(a asking, s plan.Step, part plan.Part, notes *page.Notes) page.PlanPart {
 	v := page.PlanPart{Zone: part.Name, Area: a.says(&part.Area)}
 	for _, g := range part.Goods {
-		good := page.PlanGood{Note: a.in(g.Note), Cost: cents(g.Cents), Rate: a.says(g.Rate), Amount: a.says(g.Amount)}
-		for _, total := range s.Goods {
-			if total.Use == g.Use {
-				good.Name = total.Name
-				if good.Name == "" {
-					good.Name = total.Says.In(a.words.Lang)
-				}
-			}
-		}
+		good := page.PlanGood{Note: a.in(g.Note), Name: goodName(a, s, g.Use)}
 		if g.Target != nil {
 			shown := targetShown(a, g)
 			good.Input, good.Target, good.Unit = targetName(part.Zone, g.Use), figure(shown.Value), agronomy.UnitWords(shown.Unit)
 		}
-		for _, w := range g.Working {
-			good.Working = append(good.Working, w.Lines()...)
-		}
-		good.Working = a.worked(g.Amount, good.Working)
+		what := part.Name + ", " + good.Name
+		rate, amount, cost := workingsOf(d, g)
+		good.Rate = notes.Of(what, a.says(g.Rate), a.worked(g.Rate, rate))
+		good.Amount = notes.Of(what, a.says(g.Amount), a.worked(g.Amount, amount))
+		good.Cost = notes.Of(what, cents(g.Cents), cost)
 		v.Goods = append(v.Goods, good)
 	}
 	for _, f := range part.Figures {
-		fig := page.PlanFigure{Say: a.in(f.Say), Value: a.says(&f.Value)}
+		fig := page.PlanFigure{Say: a.in(f.Say), Value: page.Worked{Say: a.says(&f.Value)}}
 		if f.Working != nil {
-			fig.Working = a.worked(&f.Value, f.Working.Lines())
+			fig.Value = notes.Of(part.Name+", "+fig.Say, fig.Value.Say, a.worked(&f.Value, d.lines(*f.Working)))
 		}
 		v.Figures = append(v.Figures, fig)
 	}

@@ -57,7 +57,7 @@ func (d *Desk) seasonView(a asking, record history.Record) page.SeasonView {
 		part := page.SeasonProperty{Address: p.Property.Address}
 		for _, visit := range p.Visits {
 			if visit.Visit.State != store.Planned || len(visit.Applied) > 0 {
-				part.Visits = append(part.Visits, seasonVisit(a, visit))
+				part.Visits = append(part.Visits, seasonVisit(a, visit, &v.Notes))
 			}
 		}
 		for _, o := range p.Outcomes {
@@ -66,32 +66,37 @@ func (d *Desk) seasonView(a asking, record history.Record) page.SeasonView {
 		for _, t := range p.Totals {
 			total := page.SeasonTotal{Zone: t.Zone.Name}
 			for _, s := range t.Sums {
-				total.Sums = append(total.Sums, sumSays(a, s))
+				total.Sums = append(total.Sums, sumSays(a, t, s, &v.Notes))
 			}
 			part.Totals = append(part.Totals, total)
 		}
-		d.seasonClosing(a, p, &part)
+		d.seasonClosing(a, p, &part, &v.Notes)
 		v.Properties = append(v.Properties, part)
 	}
 	return v
 }
 
-// sumSays is a sum with its limit.
-func sumSays(a asking, s history.Sum) string {
+// sumSays is a sum with its limit and its working.
+func sumSays(a asking, t history.ZoneSum, s history.Sum, notes *page.Notes) page.SeasonSum {
 	unit := strings.ReplaceAll(s.Unit, "sq ft", "ft2")
-	say := s.Name + ": " + a.rate(s.Value, unit)
+	out := page.SeasonSum{Name: s.Name}
+	lines := workingOfActive(a, t.Total, s.Name)
+	if nutrient, ok := nutrients[s.Name]; ok && unit == "lb"+per1000 {
+		lines = workingOfNutrient(a, t.Total, nutrient)
+	}
+	out.Value = notes.Of(t.Zone.Name+", "+s.Name, a.rate(s.Value, unit), lines)
 	if s.Limit > 0 {
 		key := "season.limit"
 		if s.Over() {
 			key = "season.limit.over"
 		}
-		say += " " + a.words.T(key, "limit", a.rate(s.Limit, unit), "whose", s.Whose)
+		out.Limit = a.words.T(key, "limit", a.rate(s.Limit, unit), "whose", s.Whose)
 	}
-	return say
+	return out
 }
 
 // seasonClosing is what the year left: photos before and after, tests of the sprinklers, and what comes next.
-func (d *Desk) seasonClosing(a asking, p history.PropertyRecord, part *page.SeasonProperty) {
+func (d *Desk) seasonClosing(a asking, p history.PropertyRecord, part *page.SeasonProperty, notes *page.Notes) {
 	for _, pair := range p.Pairs {
 		told := photoPair(a.words, pair, "/desk/photos/")
 		told.Photos = slices.DeleteFunc(told.Photos, func(x page.PhotoView) bool { return !d.hasPhoto(context.Background(), path.Base(x.URL)) })
@@ -100,7 +105,7 @@ func (d *Desk) seasonClosing(a asking, p history.PropertyRecord, part *page.Seas
 		}
 	}
 	for _, x := range p.Audits {
-		part.Audits = append(part.Audits, page.SeasonAudit{Day: day(x.Day), Zone: x.Zone.Name, Test: x.Label, Value: said(a, x.ReadingRecord), Means: x.Means, So: x.Longer()})
+		part.Audits = append(part.Audits, page.SeasonAudit{Day: day(x.Day), Zone: x.Zone.Name, Test: x.Label, Value: meanOf(a, notes, x.ReadingRecord, x.Working), Means: x.Means, So: x.Longer()})
 	}
 	for _, s := range p.Next {
 		step := page.SeasonNext{Do: a.prose(s.Do), When: a.prose(s.When()), Who: s.Who, Zones: strings.Join(s.Zones, ", ")}
@@ -127,16 +132,16 @@ func photoPair(w page.Words, pair history.PhotoPair, under string) page.SeasonPa
 	return out
 }
 
-func seasonVisit(a asking, v history.VisitRecord) page.SeasonVisit {
+func seasonVisit(a asking, v history.VisitRecord, notes *page.Notes) page.SeasonVisit {
 	out := page.SeasonVisit{URL: "/desk/visits/" + v.Visit.ID, Day: day(v.Visit.Day), Crew: v.Crew, State: stateReason(v.Visit.State, a.words)}
 	for _, z := range v.Zones {
-		out.Zones = append(out.Zones, seasonZone(a, z))
+		out.Zones = append(out.Zones, seasonZone(a, z, notes))
 	}
 	for _, r := range v.Reviews {
 		out.Reviews = append(out.Reviews, a.words.T("review."+r.Kind, "who", r.Name, "when", moment(r.At, a.place), "reason", r.Reason))
 	}
 	for _, x := range v.Applied {
-		out.Applied = append(out.Applied, seasonApplied(a, x))
+		out.Applied = append(out.Applied, seasonApplied(a, x, notes))
 	}
 	for _, x := range v.Asides {
 		out.Asides = append(out.Asides, a.words.T("season.aside", "check", x.Label, "typed", x.Typed, "who", x.Name))
@@ -145,22 +150,22 @@ func seasonVisit(a asking, v history.VisitRecord) page.SeasonVisit {
 }
 
 // seasonApplied is one record of something put down, zone by zone.
-func seasonApplied(a asking, x history.ApplicationRecord) page.SeasonApplied {
+func seasonApplied(a asking, x history.ApplicationRecord, notes *page.Notes) page.SeasonApplied {
 	out := page.SeasonApplied{URL: "/desk/applications/" + x.ID, Name: x.Name, When: stamp(cmp.Or(x.Start, x.At)), Who: x.By, Status: a.words.T("status." + x.Status)}
 	if len(x.Missing) > 0 && x.Status == history.Current {
 		out.Lacks = a.words.T("record.missing", "items", strings.Join(x.Missing, ", "))
 	}
 	for _, z := range x.Zones {
-		line := z.Zone.Name + ": " + zoneAmount(a, x.Unit, z.AppliedZone)
+		line := page.SeasonGot{Amount: z.Zone.Name + ": " + zoneAmount(a, x.Unit, z.AppliedZone)}
 		if z.Rate != nil {
-			line += " (" + a.rate(*z.Rate, x.Unit+per1000) + ")"
+			line.Rate = rateOf(a, notes, x.Name+", "+z.Zone.Name, x.Unit, z.Amount, z.AreaSqFt, *z.Rate)
 		}
 		out.Zones = append(out.Zones, line)
 	}
 	return out
 }
 
-func seasonZone(a asking, z history.ZoneRecord) page.SeasonZone {
+func seasonZone(a asking, z history.ZoneRecord, notes *page.Notes) page.SeasonZone {
 	out := page.SeasonZone{Name: z.Zone.Name, Area: area(z.Zone.AreaSqFt, a.firm, a.words)}
 	if out.Name == "" {
 		out.Name = a.words.T("season.whole")
@@ -186,7 +191,7 @@ func seasonZone(a asking, z history.ZoneRecord) page.SeasonZone {
 	}
 	for _, r := range z.Readings {
 		if r.SHA == "" {
-			out.Rows = append(out.Rows, seasonRow(a, r))
+			out.Rows = append(out.Rows, seasonRow(a, r, notes))
 		}
 	}
 	out.Photos = len(z.Photos())
@@ -194,15 +199,15 @@ func seasonZone(a asking, z history.ZoneRecord) page.SeasonZone {
 }
 
 // seasonRow is one reading: a number with what was typed beside it, a choice in words, a note as it stands.
-func seasonRow(a asking, r history.ReadingRecord) page.SeasonRow {
-	row := page.SeasonRow{Check: r.Label, Means: r.State, Who: r.By, When: stamp(r.At), Status: a.words.T("status." + r.Status)}
+func seasonRow(a asking, r history.ReadingRecord, notes *page.Notes) page.SeasonRow {
+	row := page.SeasonRow{Check: r.Label, Means: page.Worked{Say: r.State}, Who: r.By, When: stamp(r.At), Status: a.words.T("status." + r.Status)}
 	switch {
 	case r.Blank:
-		row.Means = a.words.T("value.blank")
+		row.Means.Say = a.words.T("value.blank")
 	case r.Number != nil:
-		row.Means, row.Typed = said(a, r), r.Typed
+		row.Means, row.Typed = meanOf(a, notes, r, nil), r.Typed
 	case r.State == "":
-		row.Means = r.Typed
+		row.Means.Say = r.Typed
 	}
 	return row
 }

@@ -158,6 +158,13 @@ func (d *Desk) recordRow(a asking, names names, o worked, x store.Application) p
 	return row
 }
 
+// nutrients give a record's percent of a nutrient, and what its zone got of it.
+var nutrients = map[string]func(record.Line) (share, got float64){
+	"N":    func(l record.Line) (float64, float64) { return l.Material.Grade.N, l.Part.N },
+	"P2O5": func(l record.Line) (float64, float64) { return l.Material.Grade.P2O5, l.Part.P2O5 },
+	"K2O":  func(l record.Line) (float64, float64) { return l.Material.Grade.K2O, l.Part.K2O },
+}
+
 // totalView is what one zone got, nutrient by nutrient and active by active, each with its limit and its working.
 func totalView(a asking, firm record.Firm, zone string, t record.ZoneTotal) page.TotalView {
 	v := page.TotalView{Zone: zone}
@@ -166,9 +173,9 @@ func totalView(a asking, firm record.Firm, zone string, t record.ZoneTotal) page
 			v.Cells = append(v.Cells, totalCell(a, label, "lb"+per1000, sum, limit, workingOfNutrient(a, t, of)))
 		}
 	}
-	nutrient("N", t.Sum.N, firm.NYear, func(l record.Line) (float64, float64) { return l.Material.Grade.N, l.Part.N })
-	nutrient("P₂O₅", t.Sum.P2O5, 0, func(l record.Line) (float64, float64) { return l.Material.Grade.P2O5, l.Part.P2O5 })
-	nutrient("K₂O", t.Sum.K2O, 0, func(l record.Line) (float64, float64) { return l.Material.Grade.K2O, l.Part.K2O })
+	nutrient("N", t.Sum.N, firm.NYear, nutrients["N"])
+	nutrient("P₂O₅", t.Sum.P2O5, 0, nutrients["P2O5"])
+	nutrient("K₂O", t.Sum.K2O, 0, nutrients["K2O"])
 	for _, name := range sortedKeys(t.Sum.Active) {
 		v.Cells = append(v.Cells, totalCell(a, name, "lb/acre", t.Sum.Active[name], t.YearLimit(name), workingOfActive(a, t, name)))
 	}

@@ -7,6 +7,8 @@ import (
 	"strings"
 	"testing"
 
+	"golang.org/x/net/html"
+
 	"swardbook/store"
 	"swardbook/store/record"
 )
@@ -37,7 +39,7 @@ func holds(t *testing.T, name, text string, want ...string) {
 // opens fails unless a page has at least so many numbers that open their workings, and on paper each of them its number and its working.
 func opens(t *testing.T, name string, doc *html.Node, least int) {
 	t.Helper()
-	refs, terms := all(doc, "sup", "class=paper"), all(first(doc, "section", "class=paper notes"), "dt")
+	refs, terms := every(doc, "sup", "class=paper"), every(first(doc, "section", "class=notes"), "dt")
 	if len(refs) < least || len(refs) != len(terms) {
 		t.Errorf("%s: %d numbers refer to %d workings on paper, want at least %d", name, len(refs), len(terms), least)
 	}
@@ -73,7 +75,7 @@ func TestAMetricFirmSeesItsUnits(t *testing.T) {
 	sign.Set("crew", "id-crew")
 	holds(t, "the signed table", textOf(first(stepWith(t, b.follow(at+"/sign", sign), "Trichlorfon"), "table")), "14.65 g / m²", "2.93 kg")
 	load := b.page("/desk/load?day=2026-08-28")
-	holds(t, "the load list", textOf(load), "2.93 kg", "The sum of what the stops take", "rate = ", "Source: ")
+	holds(t, "the load list", textOf(load), "2.93 kg", "The sum of what the stops take", "amount = rate × area", "Source: ")
 	opens(t, "the plan", doc, 4)
 	opens(t, "the load list", load, 2)
 

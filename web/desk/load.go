@@ -60,6 +60,7 @@ func (d *Desk) fillLoad(ctx context.Context, a asking, day string, v *page.LoadV
 		return err
 	}
 	sum := loading{d: d, a: a, materials: materials, book: d.book(), notes: &v.Notes}
+	var due [][]dueStep
 	for _, visit := range visits {
 		steps, err := d.stepsOf(ctx, visit)
 		if err != nil {
@@ -69,18 +70,18 @@ func (d *Desk) fillLoad(ctx context.Context, a asking, day string, v *page.LoadV
 			continue
 		}
 		stop := page.LoadStop{URL: "/desk/visits/" + visit.ID, Address: names.address(visit.Property), Crew: names.person(visit.Crew, a.words)}
+		v.Stops, due = append(v.Stops, stop), append(due, steps)
 		for _, s := range steps {
 			if !s.done {
 				sum.add(s.step, stop.Address)
 			}
-			stop.Lines = append(stop.Lines, sum.stopLines(s, stop.Address)...)
 		}
-		v.Stops = append(v.Stops, stop)
 	}
-	v.Materials, v.Tools = sum.lines, sum.tools
-	for i := range v.Materials {
-		l := &v.Materials[i]
-		l.Amount = v.Notes.Of(l.Name, l.Amount.Say, append([]string{a.words.T("load.sum")}, sum.from[i]...))
+	v.Materials, v.Tools = sum.onto(), sum.tools
+	for i, steps := range due { // after the sums, since the page shows them first
+		for _, s := range steps {
+			v.Stops[i].Lines = append(v.Stops[i].Lines, sum.stopLines(s, v.Stops[i].Address)...)
+		}
 	}
 	return nil
 }
@@ -128,6 +129,15 @@ type loading struct {
 	tools     []string
 	sums      []float64
 	from      [][]string // what each line is the sum of
+}
+
+// onto are the lines of the sums, each with what it is the sum of.
+func (l *loading) onto() []page.LoadLine {
+	for i := range l.lines {
+		line := &l.lines[i]
+		line.Amount = l.notes.Of(line.Name, line.Amount.Say, append([]string{l.a.words.T("load.sum")}, l.from[i]...))
+	}
+	return l.lines
 }
 
 func (l *loading) add(s plan.Step, stop string) {

@@ -8,6 +8,9 @@ import { crew } from './units.js';
 import { Work, amountSays, figure, rateSays } from './work.js';
 import { clockTime, textIn, when } from './words.js';
 
+const DRAFT = 'calibrate';
+const FIELDS = ['equipment', 'material', 'setting', 'width', 'length', 'collected', 'unit', 'want', 'note'];
+
 class CalibratePage {
   constructor(page, view) {
     Object.assign(this, { page, form: part('form') });
@@ -17,11 +20,49 @@ class CalibratePage {
     show(part('units'), this.work.book.units.map((u) => el('option', { value: u.id }, textIn(u.label, page.lang))));
     this.catches();
     this.unit();
-    this.form.hidden = false;
-    this.form.addEventListener('input', () => this.reckon());
+    this.form.addEventListener('input', () => this.changed());
     this.form.elements.material.addEventListener('change', () => this.unit());
     this.form.elements.kind.forEach((k) => k.addEventListener('change', () => this.unit()));
     this.form.addEventListener('submit', (e) => { e.preventDefault(); this.keep(); });
+    addEventListener('pagehide', () => this.saveDraft());
+    document.addEventListener('visibilitychange', () => { if (document.hidden) this.saveDraft(); });
+  }
+
+  /** Puts back what was begun and not kept, then shows the form. */
+  async start() {
+    const draft = await this.page.db.read(['drafts'], (tx) => tx.get('drafts', DRAFT)).catch(() => null);
+    if (draft) this.fill(draft.form);
+    this.form.hidden = false;
+  }
+
+  fill({ kind, fields, catches, half }) {
+    const { elements } = this.form;
+    if (kind) elements.kind.value = kind;
+    elements.material.value = fields.material ?? '';
+    this.catches(catches, half);
+    this.unit();
+    for (const name of FIELDS) if (fields[name]) elements.namedItem(name).value = fields[name];
+    if (elements.material.selectedIndex < 0) elements.material.value = ''; // no longer offered
+    this.reckon();
+  }
+
+  changed() {
+    this.reckon();
+    this.dirty = true;
+    this.form.dataset.draft = 'begun';
+    clearTimeout(this.timer);
+    this.timer = setTimeout(() => this.saveDraft(), 250);
+  }
+
+  /** Everything as it stands in the form, readable or not. */
+  saveDraft() {
+    clearTimeout(this.timer);
+    if (!this.dirty) return undefined;
+    this.dirty = false;
+    const { elements } = this.form;
+    const form = { kind: elements.kind.value, fields: Object.fromEntries(FIELDS.map((name) => [name, elements.namedItem(name).value])), catches: this.sheet.state.catches, half: this.sheet.state.half };
+    const draft = { visit: '', zone: '', check: 'calibration', text: '', form };
+    return this.page.db.keep(['drafts'], (tx) => tx.put('drafts', draft, DRAFT)).then(() => { if (!this.dirty) this.form.dataset.draft = 'kept'; }).catch(() => { this.dirty = true; });
   }
 
   know(view) {
@@ -31,9 +72,9 @@ class CalibratePage {
   }
 
   /** The nozzles of a sprayer one by one, as a row of numbers. */
-  catches() {
+  catches(catches = [], half = '') {
     const { page } = this;
-    const sheet = { state: { catches: [], half: '' }, page, set: (name, value) => { sheet.state[name] = value; if (this.row) this.reckon(); } };
+    const sheet = { state: { catches, half }, page, set: (name, value) => { sheet.state[name] = value; if (this.row) this.changed(); } };
     this.sheet = sheet;
     this.row = rowField(sheet, 'catches', page.say('calibrate.nozzles'), { low: 0, high: 1e6 });
     show(part('nozzle-row'), this.row.node);
@@ -96,17 +137,28 @@ class CalibratePage {
       el('p', { class: 'soft' }, say('calibrate.worn_from'))];
   }
 
+  /** The first input that lacks or can't be read: each stands against one that can. @returns {string} '' when none is */
+  wrong(b) {
+    const { book } = this.work;
+    const fine = { unit: b.unit, collected: '1', catches: '', width: '1', length: '1' };
+    const reads = { equipment: b.equipment !== '', width: rate(book, { ...fine, width: b.width }) > 0, length: rate(book, { ...fine, length: b.length }) > 0,
+      collected: rate(book, { ...fine, collected: b.collected, catches: b.catches }) > 0 };
+    return Object.keys(reads).find((name) => !reads[name]) ?? '';
+  }
+
   async keep() {
     const { say } = this.page;
     const b = this.body();
     const said = part('said');
-    const empty = ['equipment', 'width', 'length', 'collected'].find((name) => b[name] === '' && !(name === 'collected' && b.catches !== ''));
-    if (empty || !rate(this.work.book, b)) {
-      said.textContent = say('calibrate.need');
-      return this.form.elements.namedItem(empty ?? 'collected').focus();
+    const wrong = this.wrong(b);
+    if (wrong) {
+      said.textContent = say(b[wrong] === '' ? 'calibrate.need' : 'calibrate.unread', { name: this.form.elements.namedItem(wrong).closest('.text').querySelector('label, span').textContent, text: b[wrong] });
+      return this.form.elements.namedItem(wrong).focus();
     }
     try {
-      const row = await this.page.record('calibration', b);
+      clearTimeout(this.timer);
+      this.dirty = false;
+      const row = await this.page.record('calibration', b, [], { draft: DRAFT });
       this.form.reset();
       this.catches();
       this.unit();
@@ -134,6 +186,6 @@ boot({
     if (shown) return shown.know(view);
     if (!view.body.record) return show(part('list'), el('p', { class: 'empty' }, page.say('apply.no_book')));
     shown = new CalibratePage(page, view);
-    return undefined;
+    return shown.start();
   },
 });

@@ -1,16 +1,19 @@
 #!/bin/sh
 # Lighthouse on the day sheet and the zone form of the invented firm, as a crew member who has just signed in on a new phone; fails below
-# 95. Phones reach an office by https, and so does this. RUNS=5 takes each page five times; the median of each score counts.
+# 95. Phones reach an office by https, and so does this. RUNS=5 takes each page five times; the median of each score counts. Where it may,
+# it goes before everything else on the machine: what is counted is how long the browser is busy, and a busy neighbour would count too.
 set -eu
 cd "$(dirname "$0")/../.."
 sh .ci/setup audit
+first=
+chrt -r 1 true 2>/dev/null && first="chrt -r 1"
 work=$(mktemp -d)
 trap 'kill "$office" 2>/dev/null || true; rm -rf "$work"' EXIT
 go build -o "$work/swardbook" ./server
 openssl req -x509 -newkey ec -pkeyopt ec_paramgen_curve:prime256v1 -nodes -days 2 -subj /CN=localhost -addext subjectAltName=DNS:localhost \
 	-keyout "$work/key.pem" -out "$work/cert.pem" 2>/dev/null
 at=https://localhost:8797
-"$work/swardbook" -demo -quiet -addr localhost:8797 -cert "$work/cert.pem" -key "$work/key.pem" -data "$work/data" &
+$first "$work/swardbook" -demo -quiet -addr localhost:8797 -cert "$work/cert.pem" -key "$work/key.pem" -data "$work/data" &
 office=$!
 ask() { curl -s --cacert "$work/cert.pem" "$@"; }
 for _ in $(seq 50); do ask -f "$at/healthz" >/dev/null && break; sleep 0.2; done
@@ -22,7 +25,7 @@ export CHROME_PATH="${CHROME_PATH:-$(command -v chromium)}"
 low=0
 for page in "/field/" "/field/zone?visit=$visit&zone=$zone"; do
 	for run in $(seq "${RUNS:-1}"); do
-		.ci/audit/node_modules/.bin/lighthouse "$at$page" --quiet --output=json --output-path="$work/report.$run.json" --no-enable-error-reporting \
+		$first .ci/audit/node_modules/.bin/lighthouse "$at$page" --quiet --output=json --output-path="$work/report.$run.json" --no-enable-error-reporting \
 			--extra-headers="$work/headers.json" --only-categories=performance,accessibility,best-practices \
 			--chrome-flags="--ignore-certificate-errors --headless=new --no-sandbox --disable-gpu --disable-quic --no-first-run --disable-background-networking --disable-component-update"
 	done

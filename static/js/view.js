@@ -203,13 +203,20 @@ export class View {
 
   /** The last answer that stood in this zone before the visit, with its day; null when there is none. */
   before(visit, zone, check) {
+    return this.earlier(visit, zone).get(check) ?? null;
+  }
+
+  /** The same for all checks of a zone: each visit before is gone through once. @returns {Map<string, {reading: any, day: string}>} */
+  earlier(visit, zone) {
+    const key = `${visit} ${zone}`;
+    if (this.past?.key === key) return this.past.answers;
     const day = this.visits.get(visit)?.day ?? '9999';
-    const earlier = [...this.visits.values()].filter((v) => v.id !== visit && v.day < day).sort((a, b) => (a.day < b.day ? 1 : -1));
-    for (const v of earlier) {
-      const was = this.current(v.id, zone).get(check);
-      if (was) return { reading: was, day: v.day };
+    const answers = new Map();
+    for (const v of [...this.visits.values()].filter((v) => v.id !== visit && v.day < day).sort((a, b) => (a.day < b.day ? 1 : -1))) {
+      for (const [check, reading] of this.current(v.id, zone)) if (!answers.has(check)) answers.set(check, { reading, day: v.day });
     }
-    return null;
+    this.past = { key, answers };
+    return answers;
   }
 
   /** What the office thought of this zone after the last visit before this one, with its day; null when nothing came. */

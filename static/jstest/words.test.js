@@ -1,0 +1,30 @@
+// Days and times in the words of the catalogue, as a browser's own locale data would write them.
+
+import { test } from 'node:test';
+import assert from 'node:assert/strict';
+import { readFile } from 'node:fs/promises';
+import { clockTime, dayName, loadSay } from '../js/words.js';
+
+globalThis.fetch = async (url) => ({ json: async () => JSON.parse(await readFile(new URL(`..${String(url).replace('/static', '')}`, import.meta.url), 'utf8')) });
+
+const plain = (text) => text.replace(/[\u00a0\u202f]/g, ' ').replace('a. m.', 'a.m.').replace('p. m.', 'p.m.');
+
+for (const [lang, locale] of [['en', 'en-US'], ['es', 'es-US']]) {
+  test(`days and times of a year in ${lang}`, async () => {
+    globalThis.document = { documentElement: { lang } };
+    await loadSay(lang);
+    for (let d = new Date(2026, 0, 1, 0, 7); d.getFullYear() === 2026; d = new Date(d.getTime() + 13 * 3600_000)) {
+      const day = `2026-${String(d.getMonth() + 1).padStart(2, '0')}-${String(d.getDate()).padStart(2, '0')}`;
+      assert.equal(dayName(day), d.toLocaleDateString(locale, { weekday: 'short', month: 'short', day: 'numeric' }));
+      assert.equal(plain(clockTime(d.getTime())), plain(d.toLocaleTimeString(locale, { hour: 'numeric', minute: '2-digit' })));
+    }
+  });
+}
+
+test('a phone set to a country of 24 hours writes them in English', async () => {
+  globalThis.document = { documentElement: { lang: 'en' } };
+  Object.defineProperty(globalThis, 'navigator', { value: { language: 'en-GB' }, configurable: true });
+  await loadSay('en');
+  assert.equal(clockTime(new Date(2026, 7, 27, 9, 5).getTime()), '09:05');
+  assert.equal(clockTime(new Date(2026, 7, 27, 22, 5).getTime()), '22:05');
+});

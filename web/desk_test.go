@@ -36,6 +36,65 @@ func TestAnEmptyDeskSaysSoAndHowToBegin(t *testing.T) {
 	if n := numberIn(t, doc); n != 0 {
 		t.Errorf("%d things wait", n)
 	}
+	if n := len(every(first(doc, "ol", "class=first-steps"), "li")); n != 4 {
+		t.Errorf("%d first steps", n)
+	}
+}
+
+// TestTheFirstStepsGoOneByOne: each is marked when it was taken, and all are gone once a phone has sent something.
+func TestTheFirstStepsGoOneByOne(t *testing.T) {
+	h := newHouse(t)
+	b := h.as(store.Owner)
+	taken := func() (done int) {
+		return len(every(first(b.page("/desk/"), "ol", "class=first-steps"), "span", "class=done"))
+	}
+	before := taken()
+	l := h.lawn("Alder", "Back lawn")
+	if n := taken(); n != before+2 {
+		t.Errorf("%d steps taken after a client and a visit, %d before", n, before)
+	}
+	c, one, _ := h.choice()
+	h.phone(store.Crew, "phone-1").reading(l.visit, l.zones[0], c.ID, one, "2026-08-27T10:31:00-04:00")
+	if doc := b.page("/desk/"); first(doc, "ol", "class=first-steps").Data != "" {
+		t.Error("the first steps stay when a phone was heard of")
+	}
+}
+
+// TestAVisitIsPlannedFromADaySheet finds the property by its client, by its address and among all, and comes back to the day.
+func TestAVisitIsPlannedFromADaySheet(t *testing.T) {
+	h := newHouse(t)
+	l, gone := h.lawn("Alder", "Back lawn"), h.lawn("Birch", "Lawn")
+	if err := h.db.ArchiveProperty(t.Context(), gone.property.ID, false); err != nil {
+		t.Fatal(err)
+	}
+	b := h.as(store.Manager)
+	if form := first(b.page("/desk/days?day=2026-08-29"), "form", "action=/desk/find"); value(first(form, "input", "name=day"), "value") != "2026-08-29" {
+		t.Fatal("the day sheet does not lead to planning")
+	}
+	page := "/desk/properties/" + l.property.ID
+	for _, typed := range []string{"", "alder", l.property.Address} {
+		doc := b.page("/desk/find?day=2026-08-29&q=" + url.QueryEscape(typed))
+		if rows := every(doc, "tr", "data-row"); len(rows) != 1 || value(first(rows[0], "a"), "href") != page+"?day=2026-08-29#h-plan" {
+			t.Errorf("%q finds %s", typed, textOf(doc))
+		}
+	}
+	doc := b.page(page + "?day=2026-08-29")
+	if got := value(first(doc, "input", "name=day"), "value"); got != "2026-08-29" {
+		t.Errorf("the day proposed is %q", got)
+	}
+	form := url.Values{"back": {"2026-08-29"}, "day": {"soon"}, "crew": {"id-crew"}, "why": {"routine"}, "ask": {""}}
+	doc = parsed(t, want(t, b.post(page+"/visits", form), 422))
+	if value(first(doc, "input", "name=back"), "value") != "2026-08-29" {
+		t.Error("after a wrong day the way back is lost")
+	}
+	form.Set("day", "2026-08-30")
+	doc = b.follow(page+"/visits", form)
+	if textOf(first(doc, "h1")) != "Day sheets of Sunday 30 August 2026" || !strings.Contains(textOf(first(doc, "section", "data-crew=id-crew")), l.property.Address) {
+		t.Errorf("planned, and then: %s", textOf(doc))
+	}
+	if doc := b.page("/desk/find?day=tomorrow&q=alder"); len(every(doc, "input", "name=day")) != 0 {
+		t.Error("a day that is none is taken along")
+	}
 }
 
 // twoPhones makes readings of one zone that disagree without knowing of each other.

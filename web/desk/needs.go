@@ -73,7 +73,6 @@ func (d *Desk) needs(ctx context.Context, a asking) (page.NeedsView, error) {
 	if err != nil {
 		return v, err
 	}
-	v.Begun = len(names.clients) > 0
 	if v.Asides, err = d.asideRows(ctx, a, names); err != nil {
 		return v, err
 	}
@@ -107,7 +106,26 @@ func (d *Desk) needs(ctx context.Context, a asking) (page.NeedsView, error) {
 			v.Ahead = append(v.Ahead, row)
 		}
 	}
-	return v, nil
+	v.First, err = d.firstSteps(ctx, a, names, len(visits) > 0)
+	return v, err
+}
+
+// firstSteps lead an empty firm to a phone in the yard; none once a phone has sent anything.
+func (d *Desk) firstSteps(ctx context.Context, a asking, names names, planned bool) ([]page.FirstStep, error) {
+	devices, err := d.db.Devices(ctx)
+	if err != nil || len(devices) > 0 {
+		return nil, err
+	}
+	people := map[bool]string{true: "/desk/people"}[a.who.Role.May(store.Owner)]
+	var out []page.FirstStep
+	step := func(name, url string, done bool) {
+		out = append(out, page.FirstStep{URL: url, Title: a.words.T("first." + name), Say: a.words.T("first." + name + ".say"), Done: done})
+	}
+	step("people", people, len(names.people) > 1)
+	step("client", "/desk/clients/new", len(names.clients) > 0)
+	step("visit", "/desk/days", planned)
+	step("phone", people, false)
+	return out, nil
 }
 
 // judged is a visit with what its zones look like.

@@ -40,6 +40,10 @@ func (d *Desk) drawProperty(w http.ResponseWriter, r *http.Request, status int, 
 		ID: p.ID, Client: c.Name, ClientTo: "/desk/clients/" + c.ID, System: a.words.T("system.say." + cmp.Or(p.System, "unknown")), Cautions: p.Cautions,
 		Area: areaLabel(a), ZoneForm: zoneForm, VisitForm: visitForm, Today: d.now().In(a.place).Format(time.DateOnly),
 	}
+	if day, err := time.Parse(time.DateOnly, cmp.Or(visitForm.V("back"), r.URL.Query().Get("day"))); err == nil {
+		v.Today = day.Format(time.DateOnly)
+		v.Back = v.Today
+	}
 	v.Archived = d.archivedSays(a, later(p.Archived, c.Archived))
 	done, err := d.workOf(r.Context(), p.ID)
 	if err != nil {
@@ -110,7 +114,11 @@ func (d *Desk) AddVisit(w http.ResponseWriter, r *http.Request) error {
 	if form.Bad() {
 		return d.drawProperty(w, r, http.StatusUnprocessableEntity, page.Form{}, form)
 	}
-	return done(w, r, d.db.AddVisit(r.Context(), v), "/desk/properties/"+p.ID, "visit")
+	to := "/desk/properties/" + p.ID
+	if form.V("back") != "" {
+		to = "/desk/days?day=" + v.Day
+	}
+	return done(w, r, d.db.AddVisit(r.Context(), v), to, "visit")
 }
 
 // readVisit checks what was typed of a visit and puts it last on its day sheet.

@@ -106,7 +106,7 @@ func Clients(f Frame, rows []ClientRow, seasons Choice, away bool) templ.Compone
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = FindBox(f.W, "").Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = FindBox(f.W, "", "").Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

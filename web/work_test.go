@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"io"
 	"mime/multipart"
+	"math"
 	"net/http"
 	"net/url"
 	"strings"
@@ -180,7 +181,7 @@ func TestWeatherIsLookedAtFirst(t *testing.T) {
 	b := h.as(store.Manager)
 	good := "date,tmin (F),tmax (F),rain (in)\n2026-08-01,60,85,0\n2026-08-02,61,88,0.5\n"
 	answer := want(t, b.upload("/desk/weather", map[string]string{"text": good}), http.StatusOK)
-	if text := textOf(parsed(t, answer)); !strings.Contains(text, "2 days, 1 Aug 2026 to 2 Aug 2026") || !strings.Contains(text, "88 °F") || !strings.Contains(text, "0.50 in") {
+	if text := textOf(parsed(t, answer)); !strings.Contains(text, "2 days, 1 Aug 2026 to 2 Aug 2026") || !strings.Contains(text, "88 °F") || !strings.Contains(text, "0.50 in") || !strings.Contains(text, "This file has no soil temperature.") {
 		t.Errorf("what it holds: %s", text)
 	}
 	if days, err := h.db.Weather(t.Context(), "", ""); err != nil || len(days) != 0 {
@@ -197,6 +198,14 @@ func TestWeatherIsLookedAtFirst(t *testing.T) {
 	days, err := h.db.Weather(t.Context(), "", "")
 	if err != nil || len(days) != 2 || *days[1].Rain != 12.7 || days[0].Wind != nil {
 		t.Errorf("kept %+v, %v", days, err)
+	}
+	probe := "date,soil temperature (F)\n2026-08-02,68\n"
+	if text := textOf(parsed(t, want(t, b.upload("/desk/weather", map[string]string{"text": probe}), http.StatusOK))); !strings.Contains(text, "68 °F") || strings.Contains(text, "has no soil temperature") {
+		t.Errorf("a probe's file: %s", text)
+	}
+	want(t, b.upload("/desk/weather", map[string]string{"text": probe, "keep": "yes"}), http.StatusSeeOther)
+	if days, err = h.db.Weather(t.Context(), "", ""); err != nil || len(days) != 2 || math.Abs(*days[1].Soil-20) > 1e-9 || *days[1].Rain != 12.7 {
+		t.Errorf("with the probe %+v, %v", days, err)
 	}
 }
 

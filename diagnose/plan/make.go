@@ -15,7 +15,7 @@ func (pl *Planner) Make(in Input) (Plan, error) {
 	if err != nil {
 		return Plan{}, err
 	}
-	out := Plan{Format: 1, Edition: pl.edition, Day: in.Day, Basis: r.basis()}
+	out := Plan{Format: 1, Edition: pl.edition, Day: in.Day}
 	var tasks []*task
 	for _, s := range r.sites {
 		out.Refused = append(out.Refused, r.tasks(s)...)
@@ -32,7 +32,7 @@ func (pl *Planner) Make(in Input) (Plan, error) {
 		}
 		out.Honest = append(out.Honest, r.honest(s)...)
 	}
-	out.Steps = r.steps(tasks)
+	out.Steps, out.Basis = r.steps(tasks), r.basis()
 	out.Refused = nonNil(out.Refused)
 	out.Roads, out.Honest, out.Conflicts = nonNil(out.Roads), nonNil(out.Honest), nonNil(out.Conflicts)
 	r.finish(&out)
@@ -58,6 +58,7 @@ func (r *run) basis() []checks.Text {
 	default:
 		out = append(out, r.notes["no_weather"], r.notes["no_frost"])
 	}
+	out = append(out, r.soilBasis()...)
 	if p.State == "" {
 		out = append(out, r.notes["no_state"])
 	}

@@ -3,6 +3,7 @@ package plan_test
 import (
 	"fmt"
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -95,6 +96,42 @@ func TestThePlanSaysWhatItRestsOn(t *testing.T) {
 		}
 	}
 }
+
+// A plan with a window by the soil's temperature says whether it was measured; one without such a window does not speak of it.
+func TestThePlanSaysWhereTheSoilsTemperatureIsFrom(t *testing.T) {
+	pl, _ := planner(t)
+	none := "No soil temperature was measured lately, and air can't stand in for it: windows by soil temperature rest on the calendar. Measure at 2 in before you begin."
+	for _, w := range []struct {
+		name, cause string
+		weather     plan.Weather
+		want        string
+	}{
+		{"no weather", "weed_moss_invasion", nil, none},
+		{"a probe", "weed_moss_invasion", warm("2026-08-15", 6, 70), "Soil at 2 in: 70 F on 2026-08-20, measured. It stands for 7 days; later windows by soil temperature rest on the calendar."},
+		{"a probe that ended a week ago", "weed_moss_invasion", warm("2026-08-10", 4, 70), "Soil at 2 in: 70 F on 2026-08-13, measured. It stands for 7 days; later windows by soil temperature rest on the calendar."},
+		{"a probe that ended longer ago", "weed_moss_invasion", warm("2026-08-09", 4, 70), none},
+		{"a station without a probe", "weed_moss_invasion", airOnly{warm("2026-08-15", 6, 70)}, none},
+		{"nothing rests on the soil", "dull_blades", nil, ""},
+	} {
+		in := lawn("2026-08-20", w.cause, plan.Fact{Name: "ground_cover_pct", Value: q(70, "%")})
+		in.Weather = w.weather
+		p, err := pl.Make(in)
+		got := ""
+		for _, b := range p.Basis {
+			if strings.HasPrefix(b.EN, "No soil") || strings.HasPrefix(b.EN, "Soil") {
+				got += b.EN
+			}
+		}
+		if err != nil || got != w.want {
+			t.Errorf("%s: %q, %v, want %q", w.name, got, err, w.want)
+		}
+	}
+}
+
+// airOnly is a station without a probe in the soil.
+type airOnly struct{ *daily }
+
+func (airOnly) Soil(string) (float64, bool) { return 0, false }
 
 // A manager may set practice aside with a reason; not without one, and never a label or a law.
 func TestOverruling(t *testing.T) {

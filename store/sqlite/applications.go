@@ -139,7 +139,8 @@ func (db *DB) Calibrations(ctx context.Context, limit int) (list []store.Calibra
 	return list, err
 }
 
-// SaveWeather keeps days of a weather station; a day that is there already is set anew, with what the new row says of it.
+// SaveWeather keeps days of a weather station. Of a day that is there already it sets anew what the new row says; what the row
+// does not say stays, so that a soil probe's file and the station's don't wipe each other out.
 func (db *DB) SaveWeather(ctx context.Context, days []store.WeatherDay) (err error) {
 	defer wrap(&err, "SaveWeather(%d days)", len(days))
 	return db.change(ctx, store.Change{What: "weather.imported", Detail: fmt.Sprintf("%d days", len(days))}, func(t *tx) error {
@@ -148,8 +149,9 @@ func (db *DB) SaveWeather(ctx context.Context, days []store.WeatherDay) (err err
 				return &store.Error{Kind: store.Invalid, Say: "A day of weather needs a date such as 2026-08-27.", Err: err}
 			}
 			err := t.exec(`INSERT INTO weather (day, tmin_c, tmax_c, rain_mm, wind_ms, humidity, sun_h, solar_mj, soil_c, imported) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)
-				ON CONFLICT (day) DO UPDATE SET tmin_c = excluded.tmin_c, tmax_c = excluded.tmax_c, rain_mm = excluded.rain_mm, wind_ms = excluded.wind_ms,
-				humidity = excluded.humidity, sun_h = excluded.sun_h, solar_mj = excluded.solar_mj, soil_c = excluded.soil_c, imported = excluded.imported`,
+				ON CONFLICT (day) DO UPDATE SET tmin_c = coalesce(excluded.tmin_c, tmin_c), tmax_c = coalesce(excluded.tmax_c, tmax_c), rain_mm = coalesce(excluded.rain_mm, rain_mm),
+				wind_ms = coalesce(excluded.wind_ms, wind_ms), humidity = coalesce(excluded.humidity, humidity), sun_h = coalesce(excluded.sun_h, sun_h),
+				solar_mj = coalesce(excluded.solar_mj, solar_mj), soil_c = coalesce(excluded.soil_c, soil_c), imported = excluded.imported`,
 				d.Day, d.TMin, d.TMax, d.Rain, d.Wind, d.Humidity, d.Sun, d.Solar, d.Soil, formatTime(t.now))
 			if err != nil {
 				return err

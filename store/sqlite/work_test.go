@@ -200,6 +200,10 @@ func TestWeatherAndSettings(t *testing.T) {
 	if err != nil || len(list) != 2 || *list[0].Rain != 0 || list[0].TMin != nil || *list[1].TMax != 20 || list[1].Rain != nil || *list[1].Soil != 12.5 {
 		t.Errorf("weather %+v, %v", list, err)
 	}
+	s.must(s.DB.SaveWeather(ctx, []store.WeatherDay{{Day: "2026-05-02", TMax: &rain}})) // a station's file after the probe's
+	if list, err := s.DB.Weather(ctx, "2026-05-02", "2026-05-02"); err != nil || len(list) != 1 || *list[0].TMax != 0 || list[0].Soil == nil || *list[0].Soil != 12.5 {
+		t.Errorf("weather %+v, %v", list, err)
+	}
 	if err := s.DB.SaveWeather(ctx, []store.WeatherDay{{Day: "May"}}); store.KindOf(err) != store.Invalid {
 		t.Errorf("a day without a date: %v", err)
 	}

@@ -67,7 +67,7 @@ func (d *Desk) LookAtWeather(w http.ResponseWriter, r *http.Request) error {
 	if strings.TrimSpace(text) == "" {
 		return d.drawWeather(w, r, http.StatusUnprocessableEntity, page.WeatherView{Problems: []string{a.words.T("weather.need")}})
 	}
-	series, err := weather.Read(strings.NewReader(text), weather.Options{Gaps: mostGap})
+	series, err := weather.Read(strings.NewReader(text), weather.Options{Gaps: mostGap, Probe: true})
 	if err != nil {
 		return d.refusedWeather(w, r, a, text, err)
 	}
@@ -97,6 +97,9 @@ func (d *Desk) preview(a asking, series weather.Series, days []store.WeatherDay,
 		if c != weather.Date {
 			v.Columns = append(v.Columns, string(c)+" ("+series.Units[c]+")")
 		}
+	}
+	if !series.Has(weather.Soil) {
+		v.NoSoil = a.words.T("weather.no_soil")
 	}
 	for _, day := range days[:min(shownDays, len(days))] {
 		v.Preview = append(v.Preview, weatherRow(a, day))

@@ -45,6 +45,8 @@ type Options struct {
 	Gaps int
 	// MostDays refuses longer files; 0 is 100 years.
 	MostDays int
+	// Probe takes a file of the soil's temperature alone as well.
+	Probe bool
 }
 
 // Read reads a station's daily file: a heading that names the columns and their units, as in "tmax (C)" or "rain [in]", then
@@ -88,6 +90,7 @@ type reader struct {
 	places   []Column // column of each field, "" for those passed over
 	problems Problems
 	inGap    int
+	must     []Column // a day without one of them is not complete
 }
 
 func (r *reader) refuse(line int, format string, args ...any) {
@@ -170,11 +173,27 @@ func (r *reader) heading(fields []string) {
 			r.unit(col, field, unit)
 		}
 	}
-	for _, col := range []Column{Date, Tmax, Tmin, Rain} {
+	r.must = []Column{Tmax, Tmin, Rain}
+	if r.o.Probe && r.series.Has(Soil) && !slices.ContainsFunc(r.must, r.series.Has) {
+		r.must = []Column{Soil}
+	}
+	for _, col := range append([]Column{Date}, r.must...) {
 		if !slices.Contains(r.series.Columns, col) {
 			r.refuse(1, "The heading names no column %s; it needs date, tmax, tmin and rain, as in: date,tmin (C),tmax (C),rain (mm).", col)
 		}
 	}
+}
+
+// list names the columns a day must have, as a person reads them.
+func list(must []Column, last string) string {
+	words := make([]string, len(must))
+	for i, col := range must {
+		words[i] = string(col)
+	}
+	if len(words) == 1 {
+		return words[0]
+	}
+	return strings.Join(words[:len(words)-1], ", ") + " " + last + " " + words[len(words)-1]
 }
 
 func columnNamed(name string) Column {
@@ -290,7 +309,7 @@ func (r *reader) follows(line int, date time.Time) bool {
 	}
 	for i := 1; i <= missing && missing <= r.o.Gaps; i++ {
 		r.series.Days = append(r.series.Days, unknown(last.AddDate(0, 0, i)))
-		r.series.Missing += 3
+		r.series.Missing += len(r.must)
 		r.inGap++
 	}
 	return true
@@ -308,8 +327,8 @@ func (r *reader) judge(line int, d Day) {
 		r.refuse(line, "The dew point (%s C) is above tmax (%s C).", agronomy.Figure(d.Dew), agronomy.Figure(d.Tmax))
 	}
 	lacks := 0
-	for _, v := range []float64{d.Tmax, d.Tmin, d.Rain} {
-		if !Known(v) {
+	for _, col := range r.must {
+		if !Known(*d.at(col)) {
 			lacks++
 		}
 	}
@@ -319,9 +338,9 @@ func (r *reader) judge(line int, d Day) {
 		return
 	}
 	if len(r.series.Days) == 0 {
-		r.refuse(line, "The first day lacks tmax, tmin or rain; nothing is known before it.")
+		r.refuse(line, "The first day lacks %s; nothing is known before it.", list(r.must, "or"))
 	}
 	if r.inGap++; r.inGap > r.o.Gaps {
-		r.refuse(line, "tmax, tmin or rain is missing; at most %d days in a row may lack them.", r.o.Gaps)
+		r.refuse(line, "%s is missing; at most %d days in a row may lack that.", list(r.must, "or"), r.o.Gaps)
 	}
 }

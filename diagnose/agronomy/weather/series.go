@@ -15,7 +15,7 @@ import (
 // Column is what a file may hold for each day.
 type Column string
 
-// The columns. Date, Tmax, Tmin and Rain must be there.
+// The columns. Date, Tmax, Tmin and Rain must be there; in a probe's own file Date and Soil.
 const (
 	Date      Column = "date"
 	Tmax      Column = "tmax"
@@ -101,7 +101,7 @@ type Series struct {
 	Days    []Day
 	Columns []Column          // those of the file, in its order
 	Units   map[Column]string // as the file names them
-	Missing int               // days or values of Tmax, Tmin and Rain that the file lacks
+	Missing int               // values of the columns that must be there that the file lacks
 }
 
 // First and Last are the ends of the series; zero for an empty one.

@@ -245,6 +245,29 @@ func TestGaps(t *testing.T) {
 	}
 }
 
+// A probe's file holds the soil's temperature alone, where the reader allows it; half a station's heading is still refused.
+func TestProbeFile(t *testing.T) {
+	text := "date,soil temperature (F)\n2026-05-01,50\n2026-05-03,59\n"
+	if _, err := Read(strings.NewReader(text), Options{Gaps: 2}); err == nil {
+		t.Error("a file without air is taken for a station's")
+	}
+	s, err := Read(strings.NewReader(text), Options{Gaps: 2, Probe: true})
+	if err != nil || len(s.Days) != 3 || s.Missing != 1 || math.Abs(s.Days[2].Soil-15) > 1e-9 || Known(s.Days[1].Soil) || Known(s.Days[0].Tmax) {
+		t.Errorf("%+v, %v", s, err)
+	}
+	for text, say := range map[string]string{
+		"date,soil temperature (F)\n2026-05-01,\n":                  "The first day lacks soil temperature",
+		"date,soil temperature (F)\n2026-05-01,300\n":               "soil temperature",
+		"date,soil temperature (F),tmax (F)\n2026-05-01,50,60\n":    "no column tmin",
+		"date,wind (m/s)\n2026-05-01,5\n":                           "no column tmax",
+		"date,soil temperature (F)\n2026-05-01,50\n2026-05-02,NA\n": "nothing is known beyond",
+	} {
+		if _, err := Read(strings.NewReader(text), Options{Gaps: 2, Probe: true}); err == nil || !strings.Contains(err.Error(), say) {
+			t.Errorf("%q: %v, want %s", text, err, say)
+		}
+	}
+}
+
 func FuzzRead(f *testing.F) {
 	f.Add(good)
 	f.Add("date;tmin (C);tmax (F);rain (in);wind (km/h);humidity (%)\n2026-05-01;5,5;60;0,1;10;80\n")

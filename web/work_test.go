@@ -3,8 +3,8 @@ package web
 import (
 	"bytes"
 	"io"
-	"mime/multipart"
 	"math"
+	"mime/multipart"
 	"net/http"
 	"net/url"
 	"strings"

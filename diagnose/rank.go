@@ -108,8 +108,12 @@ func (e *Engine) roles(in []Likelihood, w *scratch) {
 }
 
 // drives reports whether the parent of l is at work here: it is active in at least half of what makes the child likely.
-// A link alone does not make a parent the reason of its child; both may be likely and yet exclude each other.
+// A link alone does not make a parent the reason of its child; both may be likely and yet exclude each other. Nor is one its
+// reason that alone would not make it likely: dry turf draws chinch bugs, but where they are counted they are there by themselves.
 func (e *Engine) drives(w *scratch, l link, child float64) bool {
+	if !e.b.Causes[l.child].Consequence && !e.likely(l.p) {
+		return false
+	}
 	var both float64
 	for _, i := range w.near {
 		members := e.sets.of(int(i))

@@ -2,6 +2,7 @@ package diagnose_test
 
 import (
 	"encoding/json"
+	"fmt"
 	"math/rand/v2"
 	"os"
 	"slices"
@@ -22,6 +23,7 @@ type workedCase struct {
 	Absent        []string `json:"expect_absent"`
 	NextCheck     []string `json:"expect_next_check"`
 	NoCause       bool     `json:"expect_no_cause"`
+	Missed        string   // what comes out wrong as things stand, and why it was left so
 	Source, Basis string
 	diagnose.Case `json:"-"`
 }
@@ -110,9 +112,16 @@ func highest(a diagnose.Answer) float64 {
 func TestWorkedCases(t *testing.T) { weighCases(t, workedCases(t)) }
 
 // Cases that were written from published texts by somebody who had not read the links: what the knowledge does where nobody
-// looked. A case says when it was written; one that the knowledge gets wrong stays in.
+// looked. A case says when it was written; one that the knowledge gets wrong stays in, with what is wrong about it. blind.json
+// was committed before any engine had weighed it: what it came to then stands in testdata/cases/README.md.
 func TestCasesThatTheKnowledgeWasNotWrittenFor(t *testing.T) {
-	weighCases(t, casesOf(t, "unseen.json"))
+	for _, file := range []string{"unseen.json", "blind.json"} {
+		t.Run(file, func(t *testing.T) {
+			cases := casesOf(t, file)
+			weighCases(t, cases)
+			checkFading(t, cases, 0.80, 0.90)
+		})
+	}
 }
 
 func weighCases(t *testing.T, cases []workedCase) {
@@ -120,45 +129,20 @@ func weighCases(t *testing.T, cases []workedCase) {
 	first, of := 0, 0
 	for _, w := range cases {
 		t.Run(w.Case.ID, func(t *testing.T) {
-			if w.Source == "" || w.Basis == "" || w.NoCause != (w.Kind == "healthy") {
-				t.Error("a case without its source, or at odds with itself")
-			}
 			a := answer(t, engine(t), w.Case)
 			for _, l := range a.Causes[:5] {
 				t.Logf("%-24s %.3f %s", l.ID, l.Likelihood, l.Role)
 			}
 			t.Logf("nothing wrong %.3f, %s, next %v", a.NothingWrong, a.Verdict, checkIDs(a, 4))
-			for _, id := range w.Absent {
-				if p := likelihood(a, id); p > 0.15 {
-					t.Errorf("%s should be absent and stands at %.3f", id, p)
-				}
-			}
-			switch w.Kind {
-			case "single", "two_cause":
+			if len(w.Primary) > 0 && w.Kind != "ambiguous" {
 				of++
-				at := place(a, w.Primary...)
-				if at == 0 {
+				if at := place(a, w.Primary...); at == 0 {
 					first++
 				} else {
 					t.Logf("NOT FIRST: %v at place %d", w.Primary, at+1)
 				}
-				if at > 2 {
-					t.Errorf("%v first at place %d", w.Primary, at+1)
-				}
-			case "ambiguous":
-				checkAmbiguous(t, w, a)
-			case "healthy":
-				if top := highest(a); top > 0.3 {
-					t.Errorf("a sound lawn and yet a cause at %.3f", top)
-				}
-			default:
-				t.Errorf("unknown kind %q", w.Kind)
 			}
-			for _, id := range w.Both {
-				if p := likelihood(a, id); p <= 0.4 || place(a, id) > 3 {
-					t.Errorf("%s at place %d with %.3f", id, place(a, id)+1, p)
-				}
-			}
+			judge(t, w, faults(w, a))
 		})
 	}
 	t.Logf("an accepted cause first in %d of %d", first, of)
@@ -167,25 +151,60 @@ func weighCases(t *testing.T, cases []workedCase) {
 	}
 }
 
-func checkAmbiguous(t *testing.T, w workedCase, a diagnose.Answer) {
+// judge fails a case that comes out wrong, and one marked as missed that comes out right: its mark must go.
+func judge(t *testing.T, w workedCase, faults []string) {
 	t.Helper()
-	if top := highest(a); top > 0.85 {
-		t.Errorf("ambiguous and yet a cause at %.3f", top)
+	if w.Source == "" || w.Basis == "" || w.NoCause != (w.Kind == "healthy") {
+		t.Error("a case without its source, or at odds with itself")
 	}
-	at := slices.IndexFunc(a.Next, func(n diagnose.Next) bool { return slices.Contains(w.NextCheck, n.Check) })
-	t.Logf("an accepted next check at place %d", at+1)
-	if at != 0 {
-		t.Errorf("next checks %v, want one of %v first", checkIDs(a, 5), w.NextCheck)
-	}
-	near := 0
-	for _, id := range w.Primary {
-		if place(a, id) < 4 {
-			near++
+	for _, f := range faults {
+		if w.Missed == "" {
+			t.Error(f)
+		} else {
+			t.Logf("missed: %s (%s)", f, w.Missed)
 		}
 	}
-	if near < 2 {
-		t.Errorf("only %d of %v among the first four", near, w.Primary)
+	if w.Missed != "" && len(faults) == 0 {
+		t.Errorf("comes out right and is marked as missed: %s", w.Missed)
 	}
+}
+
+// faults tells what is wrong about the answer to a case. That an accepted cause is not the first is counted, not told here.
+func faults(w workedCase, a diagnose.Answer) (out []string) {
+	fault := func(wrong bool, format string, args ...any) {
+		if wrong {
+			out = append(out, fmt.Sprintf(format, args...))
+		}
+	}
+	for _, id := range w.Absent {
+		p := likelihood(a, id)
+		fault(p > 0.15, "%s should be absent and stands at %.3f", id, p)
+	}
+	switch w.Kind {
+	case "single", "two_cause":
+		at := place(a, w.Primary...)
+		fault(at > 2, "%v first at place %d", w.Primary, at+1)
+	case "ambiguous":
+		fault(highest(a) > 0.85, "ambiguous and yet a cause at %.3f", highest(a))
+		at := slices.IndexFunc(a.Next, func(n diagnose.Next) bool { return slices.Contains(w.NextCheck, n.Check) })
+		fault(at != 0, "next checks %v, want one of %v first", checkIDs(a, 5), w.NextCheck)
+		near := 0
+		for _, id := range w.Primary {
+			if place(a, id) < 4 {
+				near++
+			}
+		}
+		fault(near < 2, "only %d of %v among the first four", near, w.Primary)
+	case "healthy":
+		fault(highest(a) > 0.3, "a sound lawn and yet a cause at %.3f", highest(a))
+	default:
+		fault(true, "unknown kind %q", w.Kind)
+	}
+	for _, id := range w.Both {
+		p := likelihood(a, id)
+		fault(p <= 0.4 || place(a, id) > 3, "%s at place %d with %.3f", id, place(a, id)+1, p)
+	}
+	return out
 }
 
 func checkIDs(a diagnose.Answer, n int) []string {
@@ -197,11 +216,16 @@ func checkIDs(a diagnose.Answer, n int) []string {
 }
 
 // With a third of the findings taken away at random the answer fades, it does not break.
-func TestAnswersFadeWithFewerFindings(t *testing.T) {
+func TestAnswersFadeWithFewerFindings(t *testing.T) { checkFading(t, workedCases(t), 0.70, 0.85) }
+
+// checkFading takes a third of each case's findings away, twenty times: an accepted cause must still be first, and among the
+// first three, in these shares.
+func checkFading(t *testing.T, cases []workedCase, first, three float64) {
+	t.Helper()
 	const draws = 20
 	rng := rand.New(rand.NewPCG(1, 2))
-	first, three, of := 0, 0, 0
-	for _, w := range workedCases(t) {
+	led, near, of := 0, 0, 0
+	for _, w := range cases {
 		if w.Kind != "single" && w.Kind != "two_cause" {
 			continue
 		}
@@ -213,16 +237,16 @@ func TestAnswersFadeWithFewerFindings(t *testing.T) {
 			at := place(answer(t, engine(t), c), w.Primary...)
 			of++
 			if at == 0 {
-				first++
+				led++
 			}
 			if at < 3 {
-				three++
+				near++
 			}
 		}
 	}
-	t.Logf("a third of the findings gone, %d draws: an accepted cause first in %d, in the first three in %d", of, first, three)
-	if 100*first < 70*of || 100*three < 85*of {
-		t.Errorf("first in %d, in the first three in %d of %d", first, three, of)
+	t.Logf("a third of the findings gone, %d draws: an accepted cause first in %d, in the first three in %d", of, led, near)
+	if float64(led) < first*float64(of) || float64(near) < three*float64(of) {
+		t.Errorf("first in %d, in the first three in %d of %d", led, near, of)
 	}
 }
 
@@ -240,7 +264,7 @@ func TestVagueFindingsCantTellYet(t *testing.T) {
 		"irregular, thin, no edge": `{"pattern":"irregular_patches","ground_cover_pct":70,"edge_shape":"none"}`,
 	}
 	for name, findings := range vague {
-		for _, season := range []string{"summer", "fall"} {
+		for _, season := range []string{"spring", "summer", "fall"} {
 			a := answer(t, engine(t), one(t, `{"id":"x","season":"`+season+`","findings":`+findings+`}`))
 			if a.Verdict != diagnose.CantTell || len(a.Next) < 3 {
 				t.Errorf("%s in %s: %s, %s %.2f, %d checks", name, season, a.Verdict, a.Causes[0].ID, a.Causes[0].Likelihood, len(a.Next))
@@ -255,7 +279,7 @@ func TestVagueFindingsCantTellYet(t *testing.T) {
 func TestBelowEvenOddsOnlyStrongEvidenceNamesACause(t *testing.T) {
 	for _, w := range []struct{ findings, verdict string }{
 		{`{"id":"strong","month":8,"findings":{"tug_test":"mat_lifts_no_roots","grubs_sqft":14}}`, diagnose.ACause},
-		{`{"id":"weak","season":"fall","findings":{"colour":"straw","pattern":"round_patches","ground_cover_pct":75}}`, diagnose.CantTell},
+		{`{"id":"weak","season":"summer","findings":{"colour":"brown","growth_rate_in_wk":0.5}}`, diagnose.CantTell},
 	} {
 		a := answer(t, engine(t), one(t, w.findings))
 		s := loaded(t).Bundle.Settings
@@ -279,5 +303,23 @@ func TestWhatIsSureComesBeforeWhatIsLikely(t *testing.T) {
 	}
 	if second.Role != diagnose.Primary || second.Likelihood >= loaded(t).Bundle.Settings.CantTell {
 		t.Errorf("%s %s at %.2f second: the case shows nothing", second.ID, second.Role, second.Likelihood)
+	}
+}
+
+// A driver that seldom brings a thing about is no reason to read it first where the thing itself was counted: dry turf draws
+// chinch bugs and webworms (MSU Extension; UMass), yet a yard full of them is not answered with water. What is only ever a
+// consequence still comes after all of its drivers.
+func TestWhatIsCountedStandsByItself(t *testing.T) {
+	a := answer(t, engine(t), one(t, `{"id":"counted","month":7,"findings":{"chinch_sqft":{"values":[30,45,22]},"pattern":"irregular_patches",
+		"moisture_profile":"dry_all","recent_weather":"hot_dry","weed_cover_pct":40}}`))
+	bugs, dry, weeds := a.Causes[place(a, "chinch_bugs")], a.Causes[place(a, "drought_stress")], a.Causes[place(a, "weed_moss_invasion")]
+	if dry.Role != diagnose.Primary || dry.Likelihood < loaded(t).Bundle.Settings.Likely {
+		t.Fatalf("drought at %.2f, %s: the case shows nothing", dry.Likelihood, dry.Role)
+	}
+	if bugs.Role != diagnose.Primary || len(bugs.DrivenBy) > 0 || place(a, "chinch_bugs") != 0 {
+		t.Errorf("chinch bugs at %.2f, %s of %v at place %d", bugs.Likelihood, bugs.Role, bugs.DrivenBy, place(a, "chinch_bugs")+1)
+	}
+	if weeds.Role != diagnose.Secondary || !slices.Contains(weeds.DrivenBy, "drought_stress") {
+		t.Errorf("weeds at %.2f, %s of %v", weeds.Likelihood, weeds.Role, weeds.DrivenBy)
 	}
 }

@@ -75,7 +75,7 @@ function indexes(bundle) {
     (c.consequence ? '' : c.plan ? `plan ${c.plan}` : `cause ${c.id}`));
   const unique = [...new Set(keys)].filter((k) => k !== '');
   const plans = Int32Array.from(keys, (/** @type {string} */ k) => unique.indexOf(k));
-  const links = (bundle.drives ?? []).map((/** @type {any} */ d) => ({parent: causes.get(d.parent), child: causes.get(d.child)}));
+  const links = (bundle.drives ?? []).map((/** @type {any} */ d) => ({parent: causes.get(d.parent), child: causes.get(d.child), p: d.p}));
   const spoken = new Set(bundle.findings.flatMap((/** @type {any} */ f) => (f.rows ?? []).map((/** @type {any} */ r) => r.cause)));
   const mute = bundle.causes.map((/** @type {any} */ c) => !spoken.has(c.id));
   return {bundle, causes, findings, none, groups, plans, nplans: unique.length, links, mute};

@@ -74,7 +74,8 @@ const halfDriven = (ix, all, c) => ix.links.some((/** @type {any} */ l) =>
   l.child === c && grid(all[l.parent].likelihood) >= grid(all[c].likelihood / 2));
 
 /**
- * Sets role and driven_by. A parent drives a child here when it is active in at least half of what makes the child likely.
+ * Sets role and driven_by. A parent drives a child here when it is active in at least half of what makes the child likely,
+ * and would make it likely alone; but what is only ever a consequence has every parent for its reason.
  * @param {any} ix
  * @param {Likelihood[]} all
  * @param {(a: number, b: number) => number} together posterior that both are active
@@ -84,7 +85,7 @@ function giveRoles(ix, all, together) {
   all.forEach((l, i) => {
     if (!likely(ix, l.likelihood)) return;
     l.driven_by = ix.links.filter((/** @type {any} */ k) => k.child === i && likely(ix, all[k.parent].likelihood) &&
-      grid(together(k.parent, i)) >= grid(l.likelihood / 2))
+      (ix.bundle.causes[i].consequence || likely(ix, k.p)) && grid(together(k.parent, i)) >= grid(l.likelihood / 2))
       .map((/** @type {any} */ k) => all[k.parent].id);
     let driven = l.driven_by.length > 0;
     if (ix.bundle.causes[i].consequence) driven = count > 1 || halfDriven(ix, all, i);

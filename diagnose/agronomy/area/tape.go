@@ -18,8 +18,8 @@ func tape(name, says string, also ...string) agronomy.Input {
 }
 
 var (
-	inLength   = tape("length", "length of a rectangle")
-	inWidth    = tape("width", "width of a rectangle")
+	inLength   = tape("length", "length of a rectangle", "tape_length")
+	inWidth    = tape("width", "width of a rectangle", "tape_width")
 	inBase     = tape("base", "base of a triangle")
 	inHeight   = tape("height", "height of a triangle or between parallel sides")
 	inDiameter = tape("diameter", "diameter of a circle")

@@ -10,11 +10,16 @@ import (
 	"swardbook/diagnose/agronomy"
 )
 
-const checksFile = "../../../testdata/agronomy/checks.json"
+const (
+	checksFile   = "../../../testdata/agronomy/checks.json"
+	variantsFile = "../../../testdata/agronomy/variants.json"
+)
 
-func readChecks(t testing.TB) []Check {
+func readChecks(t testing.TB) []Check { return readFile(t, checksFile) }
+
+func readFile(t testing.TB, name string) []Check {
 	t.Helper()
-	file, err := os.Open(checksFile)
+	file, err := os.Open(name)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -47,6 +52,20 @@ func TestChecks(t *testing.T) {
 	}
 	if len(missing) > 0 {
 		t.Errorf("no formula for %v", missing)
+	}
+}
+
+// Other ways of asking, other units, and what may be left out, each against a second arithmetic.
+func TestVariants(t *testing.T) {
+	variants := readFile(t, variantsFile)
+	if len(variants) < 33 {
+		t.Fatalf("only %d variants", len(variants))
+	}
+	r := NewRegistry()
+	for _, c := range variants {
+		for _, say := range Compare(c, r.Answer(c)) {
+			t.Errorf("%s %s: %s", c.ID, c.Formula, say)
+		}
 	}
 }
 

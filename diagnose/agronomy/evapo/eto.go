@@ -65,6 +65,21 @@ func PenmanMonteith(d Day) (Reference, error) {
 	return r, s.Err()
 }
 
+// Parts is the combination equation when all it is made of is known already. G without a unit is none, as for a day.
+func Parts(tmean, rn, g, u2, es, ea, slope, gamma agronomy.Quantity) (agronomy.Result, error) {
+	s := agronomy.NewSheet(etoFormula, fao56+", equation 6")
+	t, net, wind := s.Take(inTmean, tmean), s.Take(inRn, rn), s.Take(inWind2, u2)
+	full, held := s.Take(inEs, es), s.Take(inEa, ea)
+	if held > full*1.02 {
+		s.Refuse(agronomy.RefuseSay("ea", ea.String(), "no more than es", "The air would hold more vapour ("+ea.String()+") than it can at these temperatures ("+es.String()+")."))
+	}
+	heat := 0.0
+	if given(g) {
+		heat = s.Take(inG, g)
+	}
+	return s.Number(penmanMonteith(t, net, heat, wind, full, held, s.Take(inSlope, slope), s.Take(inGamma, gamma)), "mm/day"), s.Err()
+}
+
 func pressureOf(s *agronomy.Sheet, d Day, r *Reference) float64 {
 	p := 0.0
 	if given(d.Pressure) {

@@ -45,6 +45,19 @@ func TestMonthlyExample(t *testing.T) {
 	}
 }
 
+// Example 18 from its printed parts: 3.88 mm on 6 July at Uccle. More vapour than the air can hold is refused.
+func TestPartsOfAnExample(t *testing.T) {
+	q := agronomy.Q
+	parts := func(ea float64) (agronomy.Result, error) {
+		return Parts(q(16.9, "C"), q(13.28, "MJ/m2/day"), agronomy.Quantity{}, q(2.078, "m/s"), q(1.997, "kPa"), q(ea, "kPa"), q(0.122, "kPa/C"), q(0.0666, "kPa/C"))
+	}
+	eto, err := parts(1.409)
+	close(t, "ETo", eto, err, 3.88, 0.005)
+	if _, err := parts(2.1); err == nil {
+		t.Error("air above saturation is taken")
+	}
+}
+
 // The same day in US customary units.
 func TestUSUnits(t *testing.T) {
 	q := agronomy.Q

@@ -115,10 +115,13 @@ func etoFormulaEntry() agronomy.Formula {
 	for _, wind := range []string{"wind_2m", "wind_10m", "wind"} {
 		ways = append(ways, agronomy.Way{Needs: []string{"tmax", "tmin", wind}, May: may, Run: runETo})
 	}
+	for _, mean := range [][]string{{"tmean"}, {"tmax", "tmin"}} {
+		ways = append(ways, agronomy.Way{Needs: append(mean, parts...), May: []string{"soil_heat_flux"}, Run: runParts})
+	}
 	return agronomy.Formula{
 		Name: "eto_penman_monteith", Does: "Reference evapotranspiration by FAO-56 Penman–Monteith, with all it is made of.", Source: fao56,
 		Inputs: []agronomy.Input{inLatitude, inElevation, inPressure, inDay, inDate, inTmax, inTmin, inTmean, inEa, inTdew, inTwet, inTdry, inPsy, inRHmax, inRHmin, inRHmean, inDryBy, inWind, inHeight, inWind2, inWind10,
-			inRs, inSunshine, inHours, inKrs, inPlace, inAs, inBs, inRa, inRso, inRn, inAlbedo, inG, inPrevMonth, inThisMonth, inNextMonth},
+			inRs, inSunshine, inHours, inKrs, inPlace, inAs, inBs, inRa, inRso, inRn, inAlbedo, inG, inPrevMonth, inThisMonth, inNextMonth, inEs, inSlope, inGamma},
 		Outputs: []agronomy.Output{{Name: "u2", Unit: "m/s"}, {Name: "pressure", Unit: "kPa"}, {Name: "psychrometric_constant", Also: []string{"gamma"}, Unit: "kPa/C"}, {Name: "slope", Unit: "kPa/C"}, {Name: "es", Unit: "kPa"},
 			{Name: "ea", Unit: "kPa"}, {Name: "vpd", Unit: "kPa"}, {Name: "ra", Unit: "MJ/m2/day"}, {Name: "daylight_hours", Unit: "h"}, {Name: "rs", Unit: "MJ/m2/day"}, {Name: "rso", Unit: "MJ/m2/day"},
 			{Name: "rns", Unit: "MJ/m2/day"}, {Name: "rnl", Unit: "MJ/m2/day"}, {Name: "rn", Unit: "MJ/m2/day"}, {Name: "soil_heat_flux", Also: []string{"g"}, Unit: "MJ/m2/day"}, {Name: "eto", Also: []string{"eto_penman_monteith"}, Unit: "mm/day"}},
@@ -126,7 +129,13 @@ func etoFormulaEntry() agronomy.Formula {
 	}
 }
 
+// parts are what the combination equation is made of, beside the mean temperature.
+var parts = []string{"rn", "wind_2m", "es", "ea", "slope", "psychrometric_constant"}
+
 func runETo(v values) (results, error) {
+	if v.Has(parts...) {
+		return results{}, nil
+	}
 	d, err := dayFrom(v)
 	if err != nil {
 		return nil, err
@@ -143,6 +152,23 @@ func runETo(v values) (results, error) {
 		}
 	}
 	return out, nil
+}
+
+func runParts(v values) (results, error) {
+	mean := v.Q("tmean")
+	if !v.Has("tmean") {
+		hi, err := v.Q("tmax").In("C")
+		if err != nil {
+			return nil, err
+		}
+		lo, err := v.Q("tmin").In("C")
+		if err != nil {
+			return nil, err
+		}
+		mean = agronomy.Q((hi+lo)/2, "C")
+	}
+	eto, err := Parts(mean, v.Q("rn"), v.Q("soil_heat_flux"), v.Q("wind_2m"), v.Q("es"), v.Q("ea"), v.Q("slope"), v.Q("psychrometric_constant"))
+	return one("eto", eto, err)
 }
 
 // dayFrom gathers a day from the inputs; the heat of the soil may come from the months.

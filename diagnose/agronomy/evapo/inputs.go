@@ -20,6 +20,8 @@ var (
 	inDryBy     = agronomy.Input{Name: "tmin_minus_tdew", Unit: "delta C", Range: agronomy.Between(0, 10), Says: "in a dry climate, how far the dew point lies below the lowest temperature (2 to 3)"}
 	inEa        = agronomy.Input{Name: "ea", Unit: "kPa", Range: agronomy.Between(0, 12), Says: "actual vapour pressure"}
 	inEs        = agronomy.Input{Name: "es", Unit: "kPa", Range: agronomy.Between(0, 20), Says: "saturation vapour pressure"}
+	inSlope     = agronomy.Input{Name: "slope", Also: []string{"delta"}, Unit: "kPa/C", Range: agronomy.AboveTo(0, 2), Says: "slope of the saturation curve at the mean temperature"}
+	inGamma     = agronomy.Input{Name: "psychrometric_constant", Also: []string{"gamma"}, Unit: "kPa/C", Range: agronomy.AboveTo(0, 0.1), Says: "psychrometric constant at the place"}
 	inDay       = agronomy.Input{Name: "day_of_year", Also: []string{"doy", "j", "J"}, Unit: "day", Or: []string{"count", "ratio"}, Range: agronomy.Between(1, 366), Says: "day of the year, 1 January is 1"}
 	inDate      = agronomy.Input{Name: "date", Kind: agronomy.Text, Says: "date as YYYY-MM-DD"}
 	inLatitude  = agronomy.Input{Name: "latitude", Also: []string{"lat"}, Unit: "deg", Range: agronomy.Between(-90, 90), Says: "latitude, north positive"}

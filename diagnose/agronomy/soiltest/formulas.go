@@ -147,8 +147,8 @@ func gypsumFormula() agronomy.Formula {
 		Name: "gypsum", Does: "Gypsum that lowers exchangeable sodium.", Source: gypsumSource,
 		Inputs:  []agronomy.Input{inF, inSoilD, inSoilBD, inCEC, inESP0, inESP1, inPurity, inArea},
 		Outputs: outputs("gypsum Mg/ha; gypsum_tons ton/acre; gypsum_per_1000 lb/1000 ft2; gypsum_total lb"),
-		Ways: []way{{Needs: []string{"depth", "bulk_density", "cec", "esp_initial", "esp_target", "purity"}, May: []string{"F", "area"}, Run: func(v values) (results, error) {
-			g, err := Gypsum(v.Q("F", agronomy.Q(1.1, "ratio")), v.Q("depth"), v.Q("bulk_density"), v.Q("cec"), v.Q("esp_initial"), v.Q("esp_target"), v.Q("purity"))
+		Ways: []way{{Needs: []string{"depth", "bulk_density", "cec", "esp_initial", "esp_target"}, May: []string{"F", "purity", "area"}, Run: func(v values) (results, error) {
+			g, err := Gypsum(v.Q("F", agronomy.Q(1.1, "ratio")), v.Q("depth"), v.Q("bulk_density"), v.Q("cec"), v.Q("esp_initial"), v.Q("esp_target"), v.Q("purity", agronomy.Q(100, "%")))
 			if err != nil {
 				return nil, err
 			}

@@ -139,7 +139,7 @@ var (
 	inCEC     = agronomy.Input{Name: "cec", Unit: "cmol/kg", Range: agronomy.AboveTo(0, 200), Says: "cation exchange capacity"}
 	inESP0    = agronomy.Input{Name: "esp_initial", Also: []string{"esp"}, Unit: "%", Range: agronomy.Between(0, 100), Says: "exchangeable sodium now"}
 	inESP1    = agronomy.Input{Name: "esp_target", Also: []string{"esp_final"}, Unit: "%", Range: agronomy.Between(0, 100), Says: "exchangeable sodium aimed at"}
-	inPurity  = agronomy.Input{Name: "purity", Unit: "%", Range: agronomy.AboveTo(1, 100), Says: "purity of the gypsum"}
+	inPurity  = agronomy.Input{Name: "purity", Unit: "%", Range: agronomy.AboveTo(1, 100), Says: "purity of the gypsum (100 when not given)"}
 	inGypsumR = agronomy.Input{Name: "gypsum", Unit: "Mg/ha", Range: agronomy.AtLeast(0), Says: "gypsum on an area"}
 )
 

@@ -94,11 +94,11 @@ func activeFormula() agronomy.Formula {
 	}
 	return agronomy.Formula{
 		Name: "product_from_active", Does: "Product for a rate of active ingredient or acid equivalent, and back.", Source: activeSource,
-		Inputs:  []agronomy.Input{inAIRate, inDry, inStrength, inRate, inArea},
+		Inputs:  []agronomy.Input{inAIRate, inFormulation, inStrength, inRate, inArea},
 		Outputs: outputs("product lb/acre; product_rate lb/acre; product_per_1000 fl oz/1000 ft2; product_total lb; ai_rate lb/acre; ai_total lb"),
 		Ways: []way{
 			{Needs: []string{"ai_rate", "formulation"}, May: []string{"area"}, Run: func(v values) (results, error) {
-				p, err := ProductFromDry(v.Q("ai_rate"), v.Q("formulation"))
+				p, err := productFrom(v.Q("ai_rate"), v.Q("formulation"))
 				if err != nil {
 					return nil, err
 				}
@@ -115,6 +115,21 @@ func activeFormula() agronomy.Formula {
 			{Needs: []string{"product_rate", "concentration"}, May: []string{"area"}, Run: back("concentration")},
 		},
 	}
+}
+
+// inFormulation is how strong a product is: a dry one by its share, a liquid by what a gallon holds.
+var inFormulation = func() agronomy.Input {
+	in := inDry
+	in.Or = []string{inStrength.Unit}
+	in.Says = "active ingredient in a dry product, or in a gallon of a liquid"
+	return in
+}()
+
+func productFrom(rate, formulation quantity) (agronomy.Result, error) {
+	if agronomy.SameKind(formulation.Unit, inStrength.Unit) {
+		return ProductFromLiquid(rate, formulation)
+	}
+	return ProductFromDry(rate, formulation)
 }
 
 // back goes from product to active ingredient.

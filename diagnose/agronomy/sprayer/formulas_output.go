@@ -85,7 +85,7 @@ func outputFormula() agronomy.Formula {
 		Inputs: []agronomy.Input{inCaught, inNozzles, inPlot, inTestArea, inWidth, inSpacing, inSwath, inDistance, inTime, inTimes, inSpeed, inFlow, inOutput, inIntended, inRate, inArea,
 			inOutput1, inOutput2, inSpeed1, inSpeed2, inPress1, inPress2, inSpacing1, inSpacing2},
 		Outputs: outputs("output|gal_per_acre|gpa gal/acre; output_per_1000|gal_per_1000 gal/1000 ft2; output_per_acre gal/acre; area_per_gallon ft2; area_per_litre m2; product_per_gallon fl oz/gal; product_per_1000 fl oz/1000 ft2; product_total gal; product lb; spray gal; spray_total gal; " +
-			"error %; mean_time s; speed mi/h; course_length ft; nozzle_flow gal/min; output_2 gal/acre; pressure_2 psi; speed_2 mi/h"),
+			"error %; mean_time s; speed mi/h; course_length ft; nozzle_flow gal/min; output_2|flow_2 gal/acre; pressure_2 psi; speed_2 mi/h"),
 		Ways: []way{
 			measured(plot, "plot"), measured(known, "test_area"), measured(run("row_width"), "row_width", "distance"), measured(boom, "nozzle_spacing", "distance"), measured(run("swath"), "swath", "distance"),
 			{Needs: []string{"caught", "swath"}, May: []string{"time", "times", "product_rate", "area", "intended"}, Run: func(v values) (results, error) {

@@ -1,7 +1,7 @@
 # The commands of the project. `make test` is everything; the rest are parts of it or by-products.
 export CGO_ENABLED ?= 0
 
-.PHONY: audit test lint vuln race bench pictures replica image-lint build release clean
+.PHONY: audit test lint vuln race fuzz engines bench pictures replica image-lint build release clean
 
 test: setup lint vuln
 	node --test static/jstest/
@@ -30,6 +30,19 @@ audit:
 # The race detector over everything that runs beside something else; it needs a C compiler and some minutes.
 race:
 	CGO_ENABLED=1 go test -race -count=1 -timeout 30m ./store/... ./web/... ./diagnose ./diagnose/learn ./diagnose/plan
+
+# What phones hand over, mutated: make fuzz FUZZ=60s. Minimising an input is bounded, since coverage behind a database is never quite the same twice
+# and would take all the time; files lie in memory where there is such a disk.
+fuzz: FUZZ ?= 30s
+fuzz: export TMPDIR := $(shell test -d /dev/shm && echo /dev/shm || echo /tmp)
+fuzz:
+	for target in FuzzDecode FuzzCopyFile FuzzCopy FuzzPhotoUpload FuzzQuick; do \
+		go test ./store/intake -run '^$$' -fuzz "^$$target$$" -fuzztime $(FUZZ) -fuzzminimizetime 20x || exit 1; done
+
+# Power cuts under Firefox and WebKit, which it installs from Debian's packages; more of them: make engines SWARDBOOK_ROUNDS=20
+engines:
+	@sh .ci/setup engines
+	SWARDBOOK_ENGINES=1 go test -count=1 -v -timeout 30m -run TestA2PowerCutUnderOtherEngines ./server
 
 # The Dockerfile by the builder's own rules.
 image-lint:

@@ -122,6 +122,7 @@ export class PictureSender {
   async ask(photo) {
     const answer = await this.net.call(this.url(photo), { method: 'HEAD' });
     if (answer.status === 404) return 0;
+    if (answer.status < 300 && offsetOf(answer.headers, Infinity) > photo.size) return 0; // bytes of another photo: it begins anew when told so
     const offset = offsetOf(answer.headers, photo.size);
     if (answer.status >= 300 || offset < 0) throw new Stop('no-answer', 0, answer.status);
     this.unsure.delete(photo.sha);

@@ -87,6 +87,7 @@ export class Office {
     if (init.method === 'HEAD') return state(had, 200);
     const headers = new Headers(init.headers);
     if (had.complete) return state(had);
+    if (had.bytes.length > Number(headers.get('Upload-Length'))) { this.photos.delete(sha); return json(422, { error: 'invalid', say: 'longer than the photo' }); }
     if (Number(headers.get('Upload-Offset')) !== had.bytes.length) return state(had, 409);
     const next = { bytes: Buffer.concat([had.bytes, Buffer.from(init.body)]), complete: false };
     if (next.bytes.length === Number(headers.get('Upload-Length'))) {

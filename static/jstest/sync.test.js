@@ -343,6 +343,21 @@ test('photos whose pieces and answers are lost arrive whole, and little is sent 
   assert.ok(sent < 1.6 * 2_700_000, `${sent} bytes`);
 });
 
+test('a photo under whose name more arrived than it has begins anew, also when its answer was lost, and holds up no other', async () => {
+  const office = new Office();
+  const pics = [1, 2].map((n) => picture(1000, n));
+  let lost = 0;
+  const fetch = async (url, init) => {
+    if (init.method === 'PATCH' && url.endsWith(pics[0].sha) && lost++ === 0) throw new TypeError('lost on the way');
+    return office.fetch(url, init);
+  };
+  const p = phone({ office, fetch });
+  for (const pic of pics) await p.write(pic.sha, [pic]);
+  office.photos.set(pics[0].sha, { bytes: Buffer.alloc(5000), complete: false });
+  for (let i = 0; i < 3; i++) await p.syncer.go();
+  for (const pic of pics) assert.ok(office.photos.get(pic.sha)?.complete);
+});
+
 test('a photo the office lacks after all is sent again', async () => {
   const p = phone();
   const pic = picture(1000);

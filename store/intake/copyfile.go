@@ -10,6 +10,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 
 	"swardbook/store"
 )
@@ -46,14 +47,9 @@ const (
 func (s *Service) Copy(ctx context.Context, from Sender, photos PhotoTaker, r io.Reader) (Copied, error) {
 	from.Vouches = true
 	c := &copyReader{Service: s, ctx: ctx, from: from, photos: photos, dec: json.NewDecoder(r)}
-	err := c.read()
-	switch {
-	case err == nil && c.head["kind"] == CopyKind && c.seen["ops"]:
-		return c.res, nil
-	case err == nil, errors.Is(err, errNoCopy):
-		return c.res, store.Errorf(store.Invalid, sayNoCopy)
-	}
-	return c.res, c.fault(err)
+	c.take = c.push
+	err := c.whole()
+	return c.res, err
 }
 
 var errNoCopy = errors.New("not a saved copy")
@@ -65,12 +61,25 @@ type copyReader struct {
 	from   Sender
 	photos PhotoTaker
 	dec    *json.Decoder
+	take   func(batch []Op) error // push, but for tests of the reading alone
 	head   map[string]string
 	proto  int
 	seen   map[string]bool
 	res    Copied
 	moved  string // the name under which rows go in when the phone's own has no place for them
 	next   int64  // its next number
+}
+
+// whole reads the file to its end, or says what is wrong with it.
+func (c *copyReader) whole() error {
+	err := c.read()
+	switch {
+	case err == nil && c.head["kind"] == CopyKind && c.seen["ops"]:
+		return nil
+	case err == nil, errors.Is(err, errNoCopy):
+		return store.Errorf(store.Invalid, sayNoCopy)
+	}
+	return c.fault(err)
 }
 
 // fault tells a file that is damaged from an office that can't take it now.
@@ -174,20 +183,21 @@ func (c *copyReader) rows() error {
 		}
 		batch, size = append(batch, op), size+len(raw)
 	}
-	if err := c.push(batch); err != nil {
-		return err
+	if len(batch) > 0 {
+		if err := c.take(batch); err != nil {
+			return err
+		}
 	}
 	return broken
 }
 
 func (c *copyReader) push(batch []Op) error {
-	if len(batch) == 0 {
-		return nil
-	}
 	ids := make([]string, len(batch))
 	for i, op := range batch {
 		ids[i] = op.ID
 	}
+	slices.Sort(ids)
+	ids = slices.Compact(ids) // a file may name one twice
 	here, err := c.store.Here(c.ctx, ids)
 	if err != nil {
 		return err
@@ -197,7 +207,7 @@ func (c *copyReader) push(batch []Op) error {
 		return err
 	}
 	c.res.Rows += len(batch)
-	c.res.Fresh += len(batch) - here
+	c.res.Fresh += len(ids) - here
 	c.res.Aside += len(reply.Attention)
 	return nil
 }
@@ -277,10 +287,8 @@ func (p *Photos) Take(ctx context.Context, sha, typ string, raw []byte) (fresh b
 	if err != nil || have.Complete {
 		return false, err
 	}
-	if have.Offset > int64(len(raw)) {
-		have.Offset = 0
-	}
-	_, err = p.Append(ctx, sha, have.Offset, int64(len(raw)), typ, bytes.NewReader(raw[have.Offset:]))
+	at := min(have.Offset, int64(len(raw)))
+	_, err = p.Append(ctx, sha, at, int64(len(raw)), typ, bytes.NewReader(raw[at:]))
 	var up *UploadError
 	if errors.As(err, &up) && up.Status == 422 && have.Offset > 0 { // what the phone had sent before was damaged: it is gone now
 		_, err = p.Append(ctx, sha, 0, int64(len(raw)), typ, bytes.NewReader(raw))

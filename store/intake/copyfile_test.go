@@ -89,6 +89,21 @@ func TestASavedCopyIsTakenInOnce(t *testing.T) {
 	}
 }
 
+// TestASavedCopyThatNamesARecordTwice: what is new is counted once, also of a file that names one id twice with other content.
+func TestASavedCopyThatNamesARecordTwice(t *testing.T) {
+	h := openHouse(t)
+	p := h.phone("d1", h.ana)
+	id := p.read("front", "tug_test", "firm")
+	p.read("front", "thatch_in", "0.5", "id", id)
+	file := p.saved()
+	if got := h.takes(h.photos(), file); got.Rows != 2 || got.Fresh != 1 {
+		t.Errorf("%+v", got)
+	}
+	if got := h.takes(h.photos(), file); got.Rows != 2 || got.Fresh != 0 {
+		t.Errorf("the second time: %+v", got)
+	}
+}
+
 func TestASavedCopyOfAWithdrawnPhone(t *testing.T) {
 	h := openHouse(t)
 	p := h.phone("d1", h.ana)
@@ -171,21 +186,32 @@ func TestASavedCopyWithBadPhotos(t *testing.T) {
 	}
 }
 
-// FuzzCopy: whatever the file, the office answers by sentence, and a whole copy is taken in afterwards.
+// FuzzCopy: whatever the file, the office answers by sentence, takes nothing of it twice, and takes in a whole copy of an honest
+// phone beside it. One office stands for many files, since opening one takes a hundred times as long as reading a file; a tilde in
+// a file becomes a name that was not used before, so that one file doesn't stand in the way of the next.
 func FuzzCopy(f *testing.F) {
-	f.Add([]byte(`{"kind":"swardbook-copy","proto":1,"app":"b","device":"d","epoch":"e","sent":"x","ops":[{"n":1,"id":"a"}],"photos":[]}`))
-	f.Add([]byte(`{"kind":"swardbook-copy","proto":1,"device":"d","ops":[{"n":1,"id":"a"},{"n":2,"id":"b","body":{"zone":7}}],"photos":[{"sha":"0","base64":"!"}]}`))
-	f.Add([]byte(`{"kind":"swardbook-copy","proto":1,"device":"d","ops":[],"photos":[{"sha":"e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855","size":0,"type":"image/jpeg","base64":""}]}`))
-	f.Add([]byte("{\"kind\":\"swardbook-copy\",\"proto\":1,\"device\":\"d\",\"ops\":[{\"n\":1,\"id\":\"a\",\"body\":{\"typed\":\"\\ud800\"}}"))
+	f.Add([]byte(`{"kind":"swardbook-copy","proto":1,"app":"b","device":"d~","epoch":"e","sent":"x","ops":[{"n":1,"id":"a~"}],"photos":[]}`))
+	f.Add([]byte(`{"kind":"swardbook-copy","proto":1,"device":"d~","ops":[{"n":1,"id":"a~"},{"n":2,"id":"b~","body":{"zone":7}}],"photos":[{"sha":"0","base64":"!"}]}`))
+	f.Add([]byte(`{"kind":"swardbook-copy","proto":1,"device":"d~","ops":[],"photos":[{"sha":"e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855","size":0,"type":"image/jpeg","base64":""}]}`))
+	f.Add([]byte("{\"kind\":\"swardbook-copy\",\"proto\":1,\"device\":\"d~\",\"ops\":[{\"n\":1,\"id\":\"a~\",\"body\":{\"typed\":\"\\ud800\"}}"))
+	f.Add([]byte(`{"kind":"swardbook-copy","proto":1,"device":"d~","ops":[{"n":7,"id":"a~","form":"reading","fver":1,"author":"ana","hlc":"x","at":"9999-12-31","body":{"visit":"visit","zone":"front","check":"tug_test","typed":"firm"}},{"n":8,"id":"a~","op":"edit"}],"photos":[]}`))
+	shared := openHouse(f)
+	photos, run := shared.photos(), 0
 	f.Fuzz(func(t *testing.T, file []byte) {
-		h := openHouse(t)
-		_, err := h.svc.Copy(t.Context(), intake.Sender{Person: h.owner}, h.photos(), bytes.NewReader(file))
+		h := *shared
+		h.t = t
+		run++
+		file = bytes.ReplaceAll(file, []byte("~"), fmt.Appendf(nil, "-%d", run))
+		took, err := h.svc.Copy(t.Context(), intake.Sender{Person: h.owner}, photos, bytes.NewReader(file))
 		if err != nil && store.KindOf(err) != store.Invalid && store.KindOf(err) != store.Conflict {
 			t.Fatal(err)
 		}
-		p := h.phone("honest", h.ana)
+		if again, err := h.svc.Copy(t.Context(), intake.Sender{Person: h.owner}, photos, bytes.NewReader(file)); again.Fresh > 0 || again.FreshPhotos > 0 {
+			t.Fatalf("first %+v, then %+v, %v", took, again, err)
+		}
+		p := h.phone(fmt.Sprintf("honest-%d", run), h.ana)
 		p.read("front", "tug_test", "firm")
-		if got := h.takes(h.photos(), p.saved()); got.Fresh != 1 {
+		if got := h.takes(photos, p.saved()); got.Fresh != 1 {
 			t.Fatalf("%+v", got)
 		}
 	})

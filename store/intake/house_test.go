@@ -20,7 +20,7 @@ import (
 
 // house is one office with a visit planned for Ana on a property with one zone.
 type house struct {
-	t     *testing.T
+	t     testing.TB
 	db    *sqlite.DB
 	know  *knowledge.Loaded
 	svc   *intake.Service
@@ -52,7 +52,7 @@ var engineOf = sync.OnceValues(func() (*diagnose.Engine, error) {
 
 func quiet() *slog.Logger { return slog.New(slog.NewTextHandler(io.Discard, nil)) }
 
-func openHouse(t *testing.T) *house {
+func openHouse(t testing.TB) *house {
 	t.Helper()
 	h := &house{t: t, clock: &clock{at: time.Date(2026, 8, 27, 9, 0, 0, 0, time.UTC)}}
 	ctx := t.Context()

@@ -124,6 +124,9 @@ func (p *Photos) piece(sha string, offset, length int64, r io.Reader) (int64, er
 	if err != nil {
 		return 0, photoFault(sha, err)
 	}
+	if have > length { // bytes of another photo under this name: nobody could ever go on from there
+		return 0, p.discard(sha, "What was here of this photo is longer than the photo; it is sent again from its beginning.")
+	}
 	if have != offset {
 		return have, uploadError(http.StatusConflict, have, store.Conflict, "The photo goes on at another place.", nil)
 	}

@@ -21,7 +21,7 @@ import (
 	"swardbook/store/sqlite"
 )
 
-func openRows(t *testing.T) *sqlite.DB {
+func openRows(t testing.TB) *sqlite.DB {
 	t.Helper()
 	db, err := sqlite.Open(t.Context(), filepath.Join(t.TempDir(), "t.db"), time.Now)
 	if err != nil {
@@ -31,14 +31,14 @@ func openRows(t *testing.T) *sqlite.DB {
 	return db
 }
 
-func newPhotos(t *testing.T) (*Photos, *sqlite.DB, string) {
+func newPhotos(t testing.TB) (*Photos, *sqlite.DB, string) {
 	t.Helper()
 	db := openRows(t)
 	p, dir := photosOver(t, db)
 	return p, db, dir
 }
 
-func photosOver(t *testing.T, db *sqlite.DB) (*Photos, string) {
+func photosOver(t testing.TB, db *sqlite.DB) (*Photos, string) {
 	t.Helper()
 	dir := t.TempDir()
 	root, err := os.OpenRoot(dir)
@@ -176,6 +176,31 @@ func TestPhotoWrongOffsetSaysWhere(t *testing.T) {
 	_, err := p.Append(t.Context(), sha, 0, 100, "", bytes.NewReader(pic))
 	if code, at := status(err); code != 409 || at != 30 {
 		t.Errorf("status %d, offset %d: %v", code, at, err)
+	}
+}
+
+// TestPhotoUnderWhoseNameMoreArrived: a phone that lies about a length must not stop the one that has the photo.
+func TestPhotoUnderWhoseNameMoreArrived(t *testing.T) {
+	p, _, _ := newPhotos(t)
+	pic, sha := picture(3, 100)
+	spoil := func() {
+		t.Helper()
+		if _, err := p.Append(t.Context(), sha, 0, 500, "", bytes.NewReader(bytes.Repeat(pic, 2))); err != nil {
+			t.Fatal(err)
+		}
+	}
+	spoil()
+	_, err := p.Append(t.Context(), sha, 0, 100, "", bytes.NewReader(pic))
+	if code, at := status(err); code != 422 || at != 0 {
+		t.Errorf("status %d, offset %d: %v", code, at, err)
+	}
+	if got, err := p.Append(t.Context(), sha, 0, 100, "", bytes.NewReader(pic)); err != nil || !got.Complete {
+		t.Errorf("from its beginning: %+v, %v", got, err)
+	}
+	pic, sha = picture(4, 100)
+	spoil()
+	if fresh, err := p.Take(t.Context(), sha, "image/jpeg", pic); err != nil || !fresh {
+		t.Errorf("from a copy: %v, %v", fresh, err)
 	}
 }
 

@@ -3,6 +3,8 @@
 package combined
 
 import (
+	"maps"
+	"math"
 	"slices"
 
 	"swardbook/diagnose/agronomy"
@@ -76,6 +78,48 @@ func fits(in agronomy.Input, v agronomy.Value) bool {
 	return true
 }
 
+// misfit refuses the first thing given that no part can take, since it is of another kind or measure than all of them ask for.
+func misfit(given agronomy.Values) error {
+	for _, name := range slices.Sorted(maps.Keys(given)) {
+		v := given[name]
+		var asks []agronomy.Input
+		for _, f := range append([]agronomy.Formula{{Inputs: own}}, chain...) {
+			for _, in := range f.Inputs {
+				if in.Name == name || slices.Contains(in.Also, name) {
+					asks = append(asks, in)
+				}
+			}
+		}
+		if len(asks) > 0 && !slices.ContainsFunc(asks, func(in agronomy.Input) bool { return fits(in, v) }) {
+			asks[0].Name = name
+			return refusal(asks[0], v)
+		}
+	}
+	return nil
+}
+
+// refusal says why a value does not fit an input.
+func refusal(in agronomy.Input, v agronomy.Value) error {
+	switch in.Kind {
+	case "", agronomy.Number, agronomy.Numbers:
+		if v.Kind != agronomy.Number && v.Kind != agronomy.Numbers || in.Kind != agronomy.Numbers && v.Kind == agronomy.Numbers {
+			return agronomy.RefuseSay(in.Name, v.String(), "a number", in.Name+" must be a number, and a "+string(v.Kind)+" was given.")
+		}
+		if v.Unit == "" {
+			return agronomy.RefuseSay(in.Name, v.String(), "given with a unit like "+in.Unit, in.Name+" has no unit; give it one, like "+in.Unit+".")
+		}
+		in.Range = agronomy.Between(math.Inf(-1), math.Inf(1))
+		_, err := in.Number(agronomy.Q(1, v.Unit))
+		return err
+	case agronomy.Text:
+		if v.Kind == agronomy.Text {
+			_, err := in.Option(v.Text)
+			return err
+		}
+	}
+	return agronomy.RefuseSay(in.Name, v.String(), "a "+string(in.Kind), in.Name+" must be a "+string(in.Kind)+", and a "+string(v.Kind)+" was given.")
+}
+
 func measured(in agronomy.Input, v agronomy.Value) bool {
 	if v.Unit == "" {
 		return agronomy.SameKind(in.Unit, "ratio") || agronomy.SameKind(in.Unit, "count")
@@ -103,11 +147,16 @@ func (p *pool) values(f agronomy.Formula) agronomy.Values {
 }
 
 // inRange refuses numbers that a way would take and its formula doesn't allow.
-func inRange(f agronomy.Formula, way agronomy.Way, values agronomy.Values) error {
+func (p *pool) inRange(f agronomy.Formula, way agronomy.Way, values agronomy.Values) error {
 	for _, in := range f.Inputs {
 		v, ok := values[in.Name]
 		if !ok || in.Kind != "" && in.Kind != agronomy.Number && in.Kind != agronomy.Numbers || !slices.Contains(way.Needs, in.Name) && !slices.Contains(way.May, in.Name) {
 			continue
+		}
+		for _, other := range in.Also {
+			if _, given := p.given[other]; given {
+				in.Name = other // a refusal speaks of it as it was given
+			}
 		}
 		for _, x := range v.Quantities().Values {
 			if _, err := in.Number(agronomy.Q(x, v.Unit)); err != nil {
@@ -136,7 +185,7 @@ func (p *pool) run(f agronomy.Formula) error {
 		if !values.Has(way.Needs...) || !p.asked(f, way) {
 			continue
 		}
-		if err := inRange(f, way, values); err != nil {
+		if err := p.inRange(f, way, values); err != nil {
 			return err
 		}
 		out, err := way.Run(values)

@@ -103,3 +103,30 @@ func ExampleRun() {
 	fmt.Println(out["area_simpson"].Value, "|", out["bulk_seed"].Value)
 	// Output: 792 ft2 | 5.704682 lb
 }
+
+// What no part can take is refused by the name it was given under, not passed over.
+func TestMisfitsAreNamed(t *testing.T) {
+	number := func(x float64, unit string) agronomy.Value { return agronomy.Of(x, unit) }
+	good := func() agronomy.Values {
+		return agronomy.Values{"length": number(60, "ft"), "width": number(25, "ft"), "pls_rate": number(6, "lb/1000 ft2"), "purity": number(98, "%"), "germ": number(85, "%")}
+	}
+	if out, err := Run(good()); err != nil || out["bulk_seed"].Unit == "" {
+		t.Fatalf("%v, %v", out, err)
+	}
+	for _, c := range []struct {
+		name string
+		v    agronomy.Value
+		say  string
+	}{
+		{"purity", agronomy.Value{Kind: agronomy.Text, Text: "ten"}, "purity must be a number, and a text was given."},
+		{"germ", number(85, "ft"), "germ must be given in a unit like %"},
+		{"pls_rate", number(6, "furlong"), "pls_rate must be given in a unit like"},
+		{"width", number(25, ""), "width has no unit; give it one, like ft."},
+	} {
+		given := good()
+		given[c.name] = c.v
+		if _, err := Run(given); err == nil || !strings.HasPrefix(err.Error(), c.say) {
+			t.Errorf("%s: %v, want %s", c.name, err, c.say)
+		}
+	}
+}

@@ -70,6 +70,9 @@ func outputs() []agronomy.Output {
 // Run runs the chain on what is given. It gives every output of every part that has enough, and refuses what any part
 // refuses; where no part has enough it says so.
 func Run(given agronomy.Values) (agronomy.Results, error) {
+	if err := misfit(given); err != nil {
+		return nil, err
+	}
 	p := &pool{given: given, derived: agronomy.Values{}, out: agronomy.Results{}}
 	for _, f := range chain {
 		if f.Name == "run_time" {

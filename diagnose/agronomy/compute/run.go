@@ -187,7 +187,9 @@ func inputs(f agronomy.Formula, given map[string]Given) (agronomy.Values, error)
 		if values.Has(in.Name) {
 			return nil, agronomy.RefuseSay(in.Name, name, "given once", fmt.Sprintf("%s is given twice, once as %s.", in.Name, name))
 		}
-		v, err := accept(in, given[name])
+		asked := in
+		asked.Name = name // a refusal speaks of it as it was given
+		v, err := accept(asked, given[name])
 		if err != nil {
 			return nil, err
 		}

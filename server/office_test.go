@@ -14,6 +14,7 @@ import (
 // keys presses keys one after another as a keyboard does, and counts them.
 func (tb *tab) keys(names ...string) int {
 	tb.t.Helper()
+	tb.waitUntil("the page to listen for keys", `document.readyState === "complete"`) // its modules run once all of it is read
 	for _, name := range names {
 		key, shift, _ := strings.Cut(name, "+")
 		_ = shift

@@ -89,19 +89,22 @@ func (r *run) overActives(t *task, m *Material, p put, day int) []Conflict {
 // overTimes holds a material to its number of applications in a year and the days between them.
 func (r *run) overTimes(t *task, m *Material, day int) []Conflict {
 	var out []Conflict
-	times, nearest := 1, never
+	holds := func(e *entry) bool {
+		return slices.ContainsFunc(e.goods, func(p put) bool { return p.material != nil && p.material.ID == m.ID })
+	}
+	nearest := never
 	for _, e := range t.at.entries(t) {
-		if !slices.ContainsFunc(e.goods, func(p put) bool { return p.material != nil && p.material.ID == m.ID }) {
-			continue
-		}
-		if yearOf(e.day) == yearOf(day) {
-			times++
-		}
-		if nearest == never || apart(e.day, day) < apart(nearest, day) {
+		if holds(e) && (nearest == never || apart(e.day, day) < apart(nearest, day)) {
 			nearest = e.day
 		}
 	}
-	if m.Label.MaxTimes > 0 && times > m.Label.MaxTimes {
+	before := t.at.yearly(t, day, m.Label.Rolling, func(e *entry) float64 {
+		if holds(e) {
+			return 1
+		}
+		return 0
+	})
+	if m.Label.MaxTimes > 0 && int(before)+1 > m.Label.MaxTimes {
 		out = append(out, r.label(t, "over_times", day, r.say("over_times", "name", m.Name, "max", fmt.Sprint(m.Label.MaxTimes))))
 	}
 	if nearest != never && apart(nearest, day) < m.Label.Interval {
@@ -135,12 +138,13 @@ func (r *run) overFirm(t *task, m *Material, p put, day int) []Conflict {
 }
 
 // firmOf counts what a firm's limit of a material or an active speaks of, in the limit's unit; nil when it is not this one.
+// An id that is an active's name as well means the active.
 func (r *run) firmOf(m *Material, l Limit) func(put) float64 {
-	if l.Of == m.ID {
-		return sameMaterial(m, l.Max.Unit)
-	}
 	if !slices.ContainsFunc(m.Actives, func(a Active) bool { return a.Name == l.Of }) {
-		return nil
+		if l.Of != m.ID {
+			return nil
+		}
+		return sameMaterial(m, l.Max.Unit)
 	}
 	return func(p put) float64 {
 		v, _ := activeOf(p, l.Of)

@@ -80,29 +80,39 @@ func activeOf(p put, name string) (float64, bool) {
 	return w * a.Percent / 100, err == nil
 }
 
-// spent sums over what is done or planned in the zone in the year of a day, but for one task. A rolling year is 365 days
-// either way, and the greater sum counts.
+// spent sums over what is done or planned in the zone in the year of a day, but for one task. A rolling year is any 365 days
+// that hold the day, and the greatest sum counts.
 func (s *site) spent(but *task, day int, rolling bool, of func(put) float64) float64 {
-	calendar, before, after := 0.0, 0.0, 0.0
-	for _, e := range s.entries(but) {
+	return s.yearly(but, day, rolling, func(e *entry) float64 {
 		sum := 0.0
 		for _, p := range e.goods {
 			sum += of(p)
 		}
-		if yearOf(e.day) == yearOf(day) {
-			calendar += sum
+		return sum
+	})
+}
+
+// yearly sums what counts of each entry in the year of a day.
+func (s *site) yearly(but *task, day int, rolling bool, of func(*entry) float64) float64 {
+	list := s.entries(but)
+	within := func(from, to int) (sum float64) {
+		for _, e := range list {
+			if from <= e.day && e.day <= to {
+				sum += of(e)
+			}
 		}
-		if e.day <= day && day-e.day < 365 {
-			before += sum
-		}
-		if e.day >= day && e.day-day < 365 {
-			after += sum
+		return sum
+	}
+	if !rolling {
+		return within(inYear(yearOf(day), "01-01"), inYear(yearOf(day), "12-31"))
+	}
+	most := within(day, day+364)
+	for _, e := range list { // the worst year begins on the day of something done, or on the day itself
+		if day-365 < e.day && e.day <= day {
+			most = max(most, within(e.day, e.day+364))
 		}
 	}
-	if rolling {
-		return max(before, after)
-	}
-	return calendar
+	return most
 }
 
 // limit is one limit as it stands for a task: how much is left of it.

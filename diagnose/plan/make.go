@@ -20,6 +20,7 @@ func (pl *Planner) Make(in Input) (Plan, error) {
 	for _, s := range r.sites {
 		out.Refused = append(out.Refused, r.tasks(s)...)
 		r.dates(s)
+		r.again(s)
 		r.parts(s)
 		out.Roads = append(out.Roads, r.roads(s)...)
 		for _, t := range s.tasks {

@@ -47,6 +47,24 @@ func (r *run) dates(s *site) {
 	}
 }
 
+// again asks once more for what found no day, or not the day wished for, while others of the zone had none yet: the seed that is
+// sown that day may be what allows it. It stays as it was where that would break what another one holds to.
+func (r *run) again(s *site) {
+	onWish := func(t *task) bool { return t.dated && t.wish != nil && dayText(t.day) == t.wish.Day }
+	for _, t := range s.tasks {
+		if onWish(t) || t.dated && t.wished() == 0 {
+			continue
+		}
+		was := *t
+		t.dated, t.moved, t.refused = false, nil, nil
+		r.date(t)
+		better := onWish(t) || t.dated && !was.dated
+		if !better || slices.ContainsFunc(s.tasks, func(o *task) bool { return o.dated && slices.ContainsFunc(r.check(o), Conflict.Stands) }) {
+			*t = was
+		}
+	}
+}
+
 // mostParts is into how many dates a total is parted at most.
 const mostParts = 6
 

@@ -72,12 +72,12 @@ func (e *Engine) next(w *scratch) []Next {
 	return out
 }
 
-// handling is what every check costs besides its own minutes: reading how it is done, getting there, writing it down. It is
+// Handling is what every check costs besides its own minutes: reading how it is done, getting there, writing it down. It is
 // common practice, no source, and keeps a glance that tells little from always coming first.
-const handling = 2.0
+const Handling = 2.0
 
 // rate is the worth per minute of work.
-func (n Next) rate() float64 { return n.Gain / (n.Minutes + handling) }
+func (n Next) rate() float64 { return n.Gain / (n.Minutes + Handling) }
 
 // open reports whether a check is still to be done and can speak to the diagnosis. What is known without going to look is
 // not proposed.

@@ -214,7 +214,7 @@ func TestOverruling(t *testing.T) {
 	if _, kept := attr(first(first(doc, "article", "id=c-"+cause), "input", "value=ruled out"), "checked"); !kept {
 		t.Error("the judgement is lost")
 	}
-	if _, open := attr(first(first(doc, "article", "id=c-"+cause), "details"), "open"); !open {
+	if _, open := attr(first(first(doc, "article", "id=c-"+cause), "details", "class=differ"), "open"); !open {
 		t.Error("the form is folded away")
 	}
 	form.Set("judgement", "")
@@ -225,7 +225,7 @@ func TestOverruling(t *testing.T) {
 	}
 	form.Set("judgement", "ruled out")
 	doc = b.follow(path+"/overrule", form)
-	said := textOf(first(first(doc, "article", "id=c-"+cause), "p", "class=said"))
+	said := textOf(first(first(doc, "article", "id=c-"+cause), "div", "class=said"))
 	if !strings.Contains(said, "Dug a second square.") || !strings.Contains(said, "%") || !strings.Contains(said, "manager") {
 		t.Errorf("what was said is %q", said)
 	}

@@ -26,6 +26,7 @@ type Loaded struct {
 	Edition    string
 	Weights    Weights           // what learning needs besides; phones don't get it, and it is not part of the edition
 	RateSource map[string]string // by cause: what its rates rest on; a decoded bundle has none
+	ErrSource  map[string]string // by finding: what its measuring error rests on; a decoded bundle has none
 	Rests      []Rest            // every row with what it rests on, as read from files; a decoded bundle has none
 
 	checks, causes, findings, sources map[string]int
@@ -67,7 +68,7 @@ func LoadFS(fsys fs.FS) (*Loaded, error) {
 		return nil, fmt.Errorf("knowledge: %w", err)
 	}
 	k := newLoaded(*b, text)
-	k.Rests, k.Weights, k.RateSource = l.rests, l.weights, l.rateSource
+	k.Rests, k.Weights, k.RateSource, k.ErrSource = l.rests, l.weights, l.rateSource, l.errSource
 	return k, nil
 }
 

@@ -77,12 +77,14 @@ func (l *loader) wantBase() {
 
 func (l *loader) readErrors() {
 	seen := map[string]pos{}
+	l.errSource = map[string]string{}
 	for _, r := range l.table("errors.csv", "finding", "abs", "rel", "source") {
-		l.source(r.at, r.cells["source"])
+		from := l.source(r.at, r.cells["source"])
 		f := l.states[r.cells["finding"]]
 		if l.unknown(f == nil, r.at, "finding", r.cells["finding"]) || !l.once(seen, f.ID, r.at) {
 			continue
 		}
+		l.errSource[f.ID] = from
 		f.ErrAbs, f.ErrRel = l.number(r, "abs", 0, 1e6), l.number(r, "rel", 0, 2)
 		if len(f.Bands) == 0 {
 			l.fail(r.at, "%s has no bands", f.ID)

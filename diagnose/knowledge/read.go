@@ -35,6 +35,7 @@ type loader struct {
 	findingAt  map[string]pos
 	numeric    map[string]bool // findings that a number speaks to
 	rateSource map[string]string
+	errSource  map[string]string
 	weights    Weights
 	seasons    []string
 }

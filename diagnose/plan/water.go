@@ -11,7 +11,7 @@ import (
 // soil can't take it at once. Uniformity counts once, in the run time.
 func (r *run) water(t *task, a *knowledge.Amount) []Figure {
 	depth := agronomy.Q(a.Rate, a.Unit)
-	out := []Figure{{Name: "water", Say: r.notes["figure_water"], Value: depth}}
+	out := []Figure{r.asTold("water", a)}
 	if v, err := soilwater.WaterVolume(t.at.zone.Area, depth); err == nil {
 		out = append(out, r.figure("volume", v))
 	}

@@ -11,6 +11,7 @@ import (
 	"strconv"
 	"strings"
 
+	"swardbook/diagnose/agronomy"
 	"swardbook/diagnose/agronomy/area"
 	"swardbook/store"
 )
@@ -66,12 +67,25 @@ func (r Ring) Lines() string {
 
 // SqFt is the area of a ring on the ellipsoid in square feet. What is no ring is refused with a sentence.
 func (r Ring) SqFt() (float64, error) {
+	measured, err := area.Measure(r.points())
+	return measured.Area * squareFeet, err
+}
+
+func (r Ring) points() []area.Point {
 	points := make([]area.Point, len(r))
 	for i, p := range r {
 		points[i] = area.Point{Lat: p[1], Lon: p[0]}
 	}
-	measured, err := area.Measure(points)
-	return measured.Area * squareFeet, err
+	return points
+}
+
+// Area is SqFt with its working.
+func (r Ring) Area() (agronomy.Result, error) {
+	res, _, err := area.Polygon(r.points())
+	if err != nil {
+		return res, err
+	}
+	return res.As("ft2")
 }
 
 // ReadRing reads what a person put in for an outline: corners, one to a line as latitude and longitude, or GeoJSON with one

@@ -122,6 +122,25 @@ func (s *Service) answer(engine Engine, c diagnose.Case) ([]byte, error) {
 	return json.Marshal(got)
 }
 
+// Paths tells how an answer that is stored came about. false: what the answer rests on, readings, what went before or the knowledge,
+// is no longer as it was then, so that its way can't be shown any more.
+func (s *Service) Paths(ctx context.Context, answered store.Diagnosis, visit store.Visit, property store.Property, readings []store.Reading) (diagnose.Paths, bool, error) {
+	know, engine := s.knowing()
+	if know.Edition != answered.Edition {
+		return diagnose.Paths{}, false, nil
+	}
+	courses, err := s.Courses(ctx, visit)
+	if err != nil {
+		return diagnose.Paths{}, false, err
+	}
+	c := Case(know, visit, property, answered.Zone, readings, courses[answered.Zone])
+	if hash, err := inputHash(c, know.Edition); err != nil || hash != answered.InputHash {
+		return diagnose.Paths{}, false, err
+	}
+	paths, err := engine.Paths(c)
+	return paths, err == nil, err
+}
+
 // CatchUp asks for a diagnosis of every zone that got readings after its newest one, as after a crash. It goes by what a
 // diagnosis rests on, so a new edition of the knowledge alone changes nothing that was said.
 func (s *Service) CatchUp(ctx context.Context) error {

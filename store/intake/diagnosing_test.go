@@ -118,6 +118,8 @@ type balky struct {
 
 func (b *balky) Rank(c diagnose.Case) (diagnose.Answer, error) { return b.Diagnose(c) }
 
+func (b *balky) Paths(diagnose.Case) (diagnose.Paths, error) { return diagnose.Paths{}, b.err }
+
 func (b *balky) Diagnose(diagnose.Case) (diagnose.Answer, error) {
 	b.asked.Add(1)
 	if b.err == nil {

@@ -50,6 +50,7 @@ type workStore interface {
 type Engine interface {
 	Diagnose(c diagnose.Case) (diagnose.Answer, error)
 	Rank(c diagnose.Case) (diagnose.Answer, error)
+	Paths(c diagnose.Case) (diagnose.Paths, error)
 }
 
 // Knowing gives the knowledge that counts now and the engine made of it. It may give others later: what is weighed carries

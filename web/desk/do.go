@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"swardbook/diagnose"
+	"swardbook/diagnose/agronomy"
 	"swardbook/diagnose/plan"
 	"swardbook/web/page"
 )
@@ -14,17 +15,23 @@ import (
 // judgements turns what a manager said, as it is kept, into what the plan asks.
 var judgements = map[string]string{"ruled out": plan.RuledOut, "confirmed": plan.Confirmed}
 
-// doView is what to do in one zone, by the day of the visit alone: what the firm has at hand, amounts and changes are the plan's
-// page. A cause that a person ruled out gets no step, one that a person confirmed does.
-func (d *Desk) doView(ctx context.Context, a asking, o opened, z zoneState, found diagnosed) (page.DoView, error) {
+// doView is what to do in one zone, by the day of the visit alone; amounts are those of the plan's page, where they are changed.
+// A cause that a person ruled out gets no step, one that a person confirmed does.
+func (d *Desk) doView(ctx context.Context, a asking, o opened, z zoneState, found diagnosed, notes *page.Notes) (page.DoView, error) {
 	steps, err := d.zoneSteps(ctx, o, z, found)
+	if err != nil {
+		return page.DoView{}, err
+	}
+	amounts, err := d.zoneAmounts(ctx, a, o, z, steps, notes)
 	if err != nil {
 		return page.DoView{}, err
 	}
 	v := page.DoView{Wait: waitSays(a, found, steps)}
 	avoid := map[string]bool{}
 	for _, s := range steps {
-		v.Steps = append(v.Steps, d.stepView(a, o.visit.Day, s, found.answer, avoid))
+		step := d.stepView(a, o.visit.Day, s, found.answer, avoid)
+		step.Amounts = amounts[s.ID]
+		v.Steps = append(v.Steps, step)
 		for _, c := range s.Cautions {
 			v.Cautions = addOnce(v.Cautions, c.Say.In(a.words.Lang))
 		}
@@ -57,6 +64,63 @@ func (d *Desk) zoneSteps(ctx context.Context, o opened, z zoneState, found diagn
 	}
 	p, err := planner.Make(in)
 	return p.Steps, err
+}
+
+// zoneAmounts are, by step, what each takes in a zone: as the plan has it just now, with what was changed in it, so that both pages say one
+// number. A step that the plan lacks has none.
+func (d *Desk) zoneAmounts(ctx context.Context, a asking, o opened, z zoneState, steps []plan.Step, notes *page.Notes) (map[string][]page.AmountView, error) {
+	if len(steps) == 0 || z.zone.AreaSqFt <= 0 {
+		return nil, nil
+	}
+	p, err := d.plannedOf(ctx, a, o, uncounted)
+	if err != nil {
+		return nil, err
+	}
+	out := map[string][]page.AmountView{}
+	for _, own := range steps { // in the order of the page: so the notes are numbered
+		for _, s := range p.plan.Steps {
+			for _, part := range s.Parts {
+				if s.ID == own.ID && part.Zone == z.zone.ID {
+					out[s.ID] = d.amounts(a, s, part, notes)
+				}
+			}
+		}
+	}
+	return out, nil
+}
+
+// amounts are the numbers of one step in one zone, each with its working.
+func (d *Desk) amounts(a asking, s plan.Step, part plan.Part, notes *page.Notes) []page.AmountView {
+	var out []page.AmountView
+	for _, g := range part.Goods {
+		v := page.AmountView{Name: goodName(a, s, g.Use)}
+		rate, amount, _ := workingsOf(d, g)
+		for _, n := range []struct {
+			q     *agronomy.Quantity
+			lines []string
+		}{{cmp.Or(g.Rate, g.Target), rate}, {g.Amount, amount}} {
+			if n.q == nil {
+				continue
+			}
+			if len(n.lines) == 0 { // wanted, and no material to reckon with
+				n.lines = []string{a.words.T("reckon.wanted", "amount", asGiven(*n.q)), a.words.T("reckon.source", "source", d.sourceSays(s.Source))}
+			}
+			v.Numbers = append(v.Numbers, notes.Of(v.Name, a.says(n.q), a.worked(n.q, n.lines)))
+		}
+		if len(v.Numbers) > 0 {
+			out = append(out, v)
+		}
+	}
+	for _, f := range part.Figures {
+		v := page.AmountView{Name: a.in(f.Say)}
+		var lines []string
+		if f.Working != nil {
+			lines = a.worked(&f.Value, d.lines(*f.Working))
+		}
+		v.Numbers = []page.Worked{notes.Of(v.Name, a.says(&f.Value), lines)}
+		out = append(out, v)
+	}
+	return out
 }
 
 // expect is what to expect of every cause that is acted upon, in the order in which the causes stand.

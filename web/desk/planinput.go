@@ -32,7 +32,7 @@ type lawn struct {
 const yearsBack = 2
 
 // planInput gathers everything a plan of a visit rests on.
-func (d *Desk) planInput(ctx context.Context, a asking, o opened, draft planDraft) (plan.Input, error) {
+func (d *Desk) planInput(ctx context.Context, a asking, o opened, draft planDraft, stock stocked) (plan.Input, error) {
 	today := d.now().In(a.place).Format(time.DateOnly)
 	in := plan.Input{Day: max(today, o.visit.Day), Overruled: draft.Overruled}
 	if err := d.db.Setting(ctx, placeSetting, &in.Place); err != nil {
@@ -44,7 +44,7 @@ func (d *Desk) planInput(ctx context.Context, a asking, o opened, draft planDraf
 	if err := d.planZones(ctx, o, &in); err != nil {
 		return in, err
 	}
-	if err := d.planMaterials(ctx, o, &in); err != nil {
+	if err := d.planMaterials(ctx, o, &in, stock); err != nil {
 		return in, err
 	}
 	if err := d.planWorks(ctx, o.property.ID, &in); err != nil {
@@ -123,12 +123,12 @@ func (d *Desk) unitOf(finding string) string {
 }
 
 // planMaterials are what the firm offers, and what was put down here since two years.
-func (d *Desk) planMaterials(ctx context.Context, o opened, in *plan.Input) error {
+func (d *Desk) planMaterials(ctx context.Context, o opened, in *plan.Input, stock stocked) error {
 	list, err := d.db.Materials(ctx)
 	if err != nil {
 		return err
 	}
-	left, err := d.stockLeft(ctx, list)
+	left, err := stock(ctx, list)
 	if err != nil {
 		return err
 	}

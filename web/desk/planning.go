@@ -59,10 +59,22 @@ func (d *Desk) drawPlan(w http.ResponseWriter, r *http.Request, status int, form
 
 // planned makes the plan of a visit with what was changed in it so far.
 func (d *Desk) planned(ctx context.Context, a asking, visit string) (p planned, err error) {
-	if p.opened, err = d.opened(ctx, visit); err != nil {
+	o, err := d.opened(ctx, visit)
+	if err != nil {
 		return p, err
 	}
-	draft, err := d.db.Draft(ctx, visit)
+	return d.plannedOf(ctx, a, o, d.stockLeft)
+}
+
+// stocked tells how much of each material is left.
+type stocked func(ctx context.Context, list []store.Material) (map[string]float64, error)
+
+// uncounted is for whoever asks for amounts alone: what is left of a material changes none of them.
+func uncounted(context.Context, []store.Material) (map[string]float64, error) { return nil, nil }
+
+func (d *Desk) plannedOf(ctx context.Context, a asking, o opened, left stocked) (p planned, err error) {
+	p.opened = o
+	draft, err := d.db.Draft(ctx, o.visit.ID)
 	if err != nil {
 		return p, err
 	}
@@ -71,7 +83,7 @@ func (d *Desk) planned(ctx context.Context, a asking, visit string) (p planned, 
 			return p, err
 		}
 	}
-	if p.input, err = d.planInput(ctx, a, p.opened, p.draft); err != nil {
+	if p.input, err = d.planInput(ctx, a, p.opened, p.draft, left); err != nil {
 		return p, err
 	}
 	know := d.know()

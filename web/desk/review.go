@@ -23,6 +23,7 @@ type reviewStore interface {
 type Intake interface {
 	Queue(visit, zone string)
 	Courses(ctx context.Context, visit store.Visit) (map[string]diagnose.Course, error)
+	Paths(ctx context.Context, answered store.Diagnosis, visit store.Visit, property store.Property, readings []store.Reading) (diagnose.Paths, bool, error)
 	Copy(ctx context.Context, from intake.Sender, photos intake.PhotoTaker, r io.Reader) (intake.Copied, error)
 	Record(ctx context.Context, from intake.Sender, form string, body any) (id, aside string, err error)
 	RecordFor(ctx context.Context, from intake.Sender, author, at, form string, body any) (id, aside string, err error)

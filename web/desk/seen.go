@@ -11,7 +11,7 @@ import (
 )
 
 // seen fills in the readings of a zone in catalogue order, what the visit before said, and the photos.
-func (d *Desk) seen(ctx context.Context, a asking, o opened, z *page.ZoneView) error {
+func (d *Desk) seen(ctx context.Context, a asking, o opened, z *page.ZoneView, notes *page.Notes) error {
 	before, err := d.readingsBefore(ctx, o.visit, z.ID)
 	if err != nil {
 		return err
@@ -21,7 +21,7 @@ func (d *Desk) seen(ctx context.Context, a asking, o opened, z *page.ZoneView) e
 		part := page.SeenSection{Label: section.Label.In(a.words.Lang)}
 		for _, c := range d.know().Bundle.Checks {
 			if c.Section == section.ID && c.Kind != checks.Photo {
-				part.Rows = append(part.Rows, seenRows(a, o, c, here[c.ID], before[c.ID])...)
+				part.Rows = append(part.Rows, d.seenRows(a, o, c, here[c.ID], before[c.ID], notes)...)
 			}
 		}
 		if len(part.Rows) > 0 {
@@ -63,17 +63,18 @@ func ofZone(readings []store.Reading, zone string) map[string][]store.Reading {
 	return out
 }
 
-func seenRows(a asking, o opened, c checks.Check, readings, before []store.Reading) []page.SeenRow {
+func (d *Desk) seenRows(a asking, o opened, c checks.Check, readings, before []store.Reading, notes *page.Notes) []page.SeenRow {
 	current, ok := currentOf(readings)
 	if !ok || blank(c, current) {
 		return nil
 	}
+	label := c.Label.In(a.words.Lang)
 	row := page.SeenRow{
-		Check: c.Label.In(a.words.Lang), Value: say(c, current, a.words), Who: o.names.person(current.Author, a.words),
+		Check: label, Value: notes.Of(label, say(c, current, a.words), d.measuredWorking(c, current)), Who: o.names.person(current.Author, a.words),
 		When: clock(current.At), Dispute: current.Dispute, Note: c.Kind == checks.Note,
 	}
 	if was, ok := currentOf(before); ok && !blank(c, was) {
-		row.Before = say(c, was, a.words)
+		row.Before = page.Worked{Say: say(c, was, a.words), Lines: d.measuredWorking(c, was)}
 	}
 	return []page.SeenRow{row}
 }

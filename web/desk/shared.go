@@ -11,7 +11,7 @@ import (
 
 // sharedView lists the causes that are likely in several zones which share what brings them: said once, for the property.
 // Where a manager ruled a cause out it is not likely any more.
-func (d *Desk) sharedView(ctx context.Context, a asking, o opened) ([]page.SharedView, error) {
+func (d *Desk) sharedView(ctx context.Context, a asking, o opened, notes *page.Notes) ([]page.SharedView, error) {
 	answers, err := d.answers(ctx, o.visit.ID)
 	if err != nil {
 		return nil, err
@@ -43,9 +43,10 @@ func (d *Desk) sharedView(ctx context.Context, a asking, o opened) ([]page.Share
 			in[i] = names[id]
 		}
 		_, says := percent(c.Likelihood, a.words)
+		label := causeLabel(d.know(), c.ID, a.words.Lang)
 		out = append(out, page.SharedView{
-			URL: "/desk/causes/" + c.ID, Label: causeLabel(d.know(), c.ID, a.words.Lang), By: a.words.T("shared.by." + c.Shared),
-			Say: a.words.T("shared.say", "zones", strings.Join(in, ", "), "percent", says),
+			URL: "/desk/causes/" + c.ID, Label: label, Mean: notes.Of(label, says, sharedWorking(a, zones, names, c, says)), By: a.words.T("shared.by." + c.Shared),
+			Say: a.words.T("shared.say", "zones", strings.Join(in, ", ")),
 		})
 	}
 	return out, nil

@@ -6,7 +6,6 @@ import (
 	"slices"
 
 	"swardbook/store"
-	"swardbook/store/intake"
 	"swardbook/web/page"
 )
 
@@ -48,12 +47,12 @@ func (d *Desk) drawVisit(w http.ResponseWriter, r *http.Request, status int, wro
 	if v.Next, err = d.nextVisit(r.Context(), a, o.visit.ID); err != nil {
 		return err
 	}
-	if v.Shared, err = d.sharedView(r.Context(), a, o); err != nil {
+	if v.Shared, err = d.sharedView(r.Context(), a, o, &v.Notes); err != nil {
 		return err
 	}
 	if i := o.pick(wrong.zone); i >= 0 {
 		v.Zones[i].Open = true
-		z, err := d.zoneView(r.Context(), a, o, o.states[i], wrong)
+		z, err := d.zoneView(r.Context(), a, o, o.states[i], wrong, &v.Notes)
 		if err != nil {
 			return err
 		}
@@ -155,9 +154,10 @@ func (o opened) reviewLine(a asking, r store.Review) string {
 }
 
 // zoneView draws one zone: what was seen, why, what to do.
-func (d *Desk) zoneView(ctx context.Context, a asking, o opened, s zoneState, wrong wrongForms) (page.ZoneView, error) {
-	z := page.ZoneView{ID: s.zone.ID, Name: s.zone.Name, Area: area(s.zone.AreaSqFt, a.firm, a.words)}
-	if err := d.seen(ctx, a, o, &z); err != nil {
+func (d *Desk) zoneView(ctx context.Context, a asking, o opened, s zoneState, wrong wrongForms, notes *page.Notes) (page.ZoneView, error) {
+	z := page.ZoneView{ID: s.zone.ID, Name: s.zone.Name}
+	z.Area = notes.Of(s.zone.Name, area(s.zone.AreaSqFt, a.firm, a.words), areaWorking(a, s.zone))
+	if err := d.seen(ctx, a, o, &z, notes); err != nil {
 		return z, err
 	}
 	answers, err := d.answers(ctx, o.visit.ID)
@@ -171,11 +171,15 @@ func (d *Desk) zoneView(ctx context.Context, a asking, o opened, s zoneState, wr
 		return z, nil
 	}
 	said := overrulings(o.reviews, s.zone.ID)
-	z.Why = d.whyView(a, o, found, said, intake.Values(d.know(), s.zone.ID, o.readings))
+	how, err := d.reckoned(ctx, o, s.zone.ID, found)
+	if err != nil {
+		return z, err
+	}
+	z.Why = d.whyView(a, o, how, said, notes)
 	if wrong.overrule.Bad() {
 		z.Why.PutBack(wrong.cause, wrong.overrule)
 	}
-	z.Do, err = d.doView(ctx, a, o, s, found)
+	z.Do, err = d.doView(ctx, a, o, s, found, notes)
 	return z, err
 }
 

@@ -30,33 +30,40 @@ const (
 )
 
 // whyView is the engine's answer for one zone, with what people said of it.
-func (d *Desk) whyView(a asking, o opened, found diagnosed, said map[string]store.Review, seen []diagnose.CheckValue) page.WhyView {
-	w, ans := a.words, found.answer
+func (d *Desk) whyView(a asking, o opened, how reckoned, said map[string]store.Review, notes *page.Notes) page.WhyView {
+	w, found, ans := a.words, how.found, how.found.answer
 	made := w.T("why.made", "when", moment(found.Made, a.place), "edition", found.Edition)
 	if found.failed != "" || len(ans.Causes) == 0 {
 		return page.WhyView{Verdict: w.T("why.error"), Made: made}
 	}
 	_, nothing := percent(ans.NothingWrong, w)
 	y := page.WhyView{
-		Verdict: verdict(ans, w), Nothing: w.T("why.nothing", "percent", nothing),
-		Made: made,
+		Verdict: verdict(ans, w), Made: made,
 	}
 	for _, c := range ans.Causes {
 		review, judged := said[c.ID]
-		view := d.causeView(a, ans, c, seen)
-		if judged {
-			view.Overrule = overruleView(a, o, review)
+		open := judged || c.Role != "" || c.Likelihood >= showFrom && len(y.Causes) < showMost
+		if !open && c.Likelihood < foldFrom {
+			continue
 		}
-		switch {
-		case judged || c.Role != "" || c.Likelihood >= showFrom && len(y.Causes) < showMost:
+		on := notes
+		if !open {
+			on = nil // folded away, so not on paper
+		}
+		view := d.causeView(a, how, c, on)
+		if judged {
+			view.Overrule = overruleView(a, o, review, view.Label, on)
+		}
+		if open {
 			y.Causes = append(y.Causes, view)
-		case c.Likelihood >= foldFrom:
+		} else {
 			y.Rest = append(y.Rest, view)
 		}
 	}
 	for _, n := range ans.Next[:min(len(ans.Next), nextMost)] {
-		y.Next = append(y.Next, d.nextView(w, n))
+		y.Next = append(y.Next, d.nextView(a, n, notes))
 	}
+	y.Nothing = notes.Of(w.T("why.nothing"), nothing, d.nothingWorking(a, how, nothing))
 	if len(ans.Ignored) > 0 {
 		y.Ignored = w.T("why.ignored", "findings", d.findingLabels(ans.Ignored, w))
 	}
@@ -73,17 +80,19 @@ func verdict(a diagnose.Answer, w page.Words) string {
 	return ""
 }
 
-func (d *Desk) causeView(a asking, ans diagnose.Answer, c diagnose.Likelihood, seen []diagnose.CheckValue) page.CauseView {
+func (d *Desk) causeView(a asking, how reckoned, c diagnose.Likelihood, notes *page.Notes) page.CauseView {
+	ans, label := how.found.answer, causeLabel(d.know(), c.ID, a.words.Lang)
 	steps, says := percent(c.Likelihood, a.words)
 	v := page.CauseView{
-		ID: c.ID, URL: "/desk/causes/" + c.ID, Label: causeLabel(d.know(), c.ID, a.words.Lang), Percent: steps, Says: says,
+		ID: c.ID, URL: "/desk/causes/" + c.ID, Label: label, Percent: steps,
+		Says: notes.Of(label, says, d.likelihoodWorking(a, how, c, says)),
 		Role: d.roleWords(a.words, ans, c),
 	}
 	most := proofOther
 	if c.ID == ans.Causes[0].ID {
 		most = proofFirst
 	}
-	v.For, v.Against = d.proofs(a.words, c.For, "for", most, seen), d.proofs(a.words, c.Against, "against", most, seen)
+	v.For, v.Against = d.proofs(a.words, c.For, "for", most, how.seen), d.proofs(a.words, c.Against, "against", most, how.seen)
 	return v
 }
 
@@ -200,8 +209,10 @@ func (d *Desk) findingLabels(ids []string, w page.Words) string {
 	return strings.Join(out, ", ")
 }
 
-func (d *Desk) nextView(w page.Words, n diagnose.Next) page.NextView {
-	v := page.NextView{Check: checkLabel(d.know(), n.Check, w.Lang), Minutes: w.T("minutes", "n", number(n.Minutes, 0))}
+func (d *Desk) nextView(a asking, n diagnose.Next, notes *page.Notes) page.NextView {
+	w := a.words
+	v := page.NextView{Check: checkLabel(d.know(), n.Check, w.Lang)}
+	v.Minutes = notes.Of(v.Check, w.T("minutes", "n", number(n.Minutes, 0)), nextWorking(a, n))
 	switch apart := n.Apart[:min(len(n.Apart), 3)]; len(apart) {
 	case 0:
 	case 1:
@@ -213,12 +224,13 @@ func (d *Desk) nextView(w page.Words, n diagnose.Next) page.NextView {
 }
 
 // overruleView is what a person said of a cause, with the number the engine had then.
-func overruleView(a asking, o opened, r store.Review) *page.OverruleView {
+func overruleView(a asking, o opened, r store.Review, cause string, notes *page.Notes) *page.OverruleView {
 	_, engine := percent(r.Engine, a.words)
 	return &page.OverruleView{
 		Says: a.words.T("said." + r.Judgement), Reason: r.Reason,
 		By:     o.names.person(r.By, a.words) + ", " + moment(r.At, a.place),
-		Engine: a.words.T("said.engine", "percent", engine),
+		Engine: a.words.T("said.engine"),
+		Number: notes.Of(cause, engine, []string{a.words.T("said.number", "chance", share(r.Engine), "says", engine), a.words.T("said.source")}),
 	}
 }
 

@@ -17,10 +17,13 @@ type Note struct {
 // Notes are the workings of one page, in the order its numbers stand.
 type Notes []Note
 
-// Of keeps the working of a number; what names it where it stands alone.
+// Of keeps the working of a number; what names it where it stands alone. Where there are no notes, it opens on the screen alone.
 func (n *Notes) Of(what, say string, lines []string) Worked {
 	if say == "" || len(lines) == 0 {
 		return Worked{Say: say}
+	}
+	if n == nil {
+		return Worked{Say: say, Lines: lines}
 	}
 	*n = append(*n, Note{N: len(*n) + 1, What: what, Say: say, Lines: lines})
 	return Worked{Say: say, Lines: lines, Ref: len(*n)}

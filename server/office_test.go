@@ -68,6 +68,8 @@ func lookOver(t *testing.T, desk *tab, picture func(*tab, string)) {
 	n := desk.keys("Enter")
 	desk.waitUntil("the visit", `location.pathname.startsWith("/desk/visits/") && document.querySelector("[data-key=s]")`)
 	picture(desk, "desk-visit")
+	openNumbers(t, desk)
+	picture(desk, "desk-workings")
 	var before string
 	desk.eval(`location.pathname`, &before)
 	desk.eval(`(() => { window.confirm = () => true; })()`, nil) // the question is answered with Enter: it counts as a key
@@ -94,6 +96,20 @@ func lookOver(t *testing.T, desk *tab, picture func(*tab, string)) {
 		picture(desk, "desk-photo")
 		desk.keys("Escape")
 	}
+}
+
+// openNumbers opens the workings of what is seen, why and what to do, each with a key, and closes them again.
+func openNumbers(t *testing.T, desk *tab) {
+	t.Helper()
+	for _, at := range []struct{ part, says string }{{".zone-head", "Source:"}, {".because .cause", "odds now"}, {".settle", "bits a minute"}} {
+		number := `document.querySelector(` + jsText(at.part+" details.number") + `)`
+		for _, open := range []bool{true, false} {
+			desk.eval(number+`.querySelector("summary").focus()`, nil)
+			desk.keys("Enter")
+			desk.waitUntil("the working in "+at.part, fmt.Sprintf(`%s.open === %t && %s.checkVisibility() && (!%[2]t || %[1]s.innerText.includes(%[4]s))`, number, open, number, jsText(at.says)))
+		}
+	}
+	desk.eval(`document.activeElement.blur()`, nil)
 }
 
 // moveByKeys picks a visit of the board up, takes it to nobody's sheet of the next day, and puts it down.

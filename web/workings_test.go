@@ -140,7 +140,7 @@ func (o opened) gives(t *testing.T) (kind string) {
 			n := numbersIn(l[strings.LastIndex(l, ": ")+2:])
 			sum, ground = sum+n[0]*n[1], ground+n[0]
 		}
-		mean := numbersIn(o.line("mean "+strconv.FormatFloat(numbersIn(o.lines[len(o.lines)-2])[0], 'f', -1, 64)))[0]
+		mean := numbersIn(o.line("mean " + strconv.FormatFloat(numbersIn(o.lines[len(o.lines)-2])[0], 'f', -1, 64)))[0]
 		if !near(sum/ground, mean, 0.01) {
 			fail(sum / ground)
 		}

@@ -16,6 +16,7 @@ var (
 	inSigma      = agronomy.Input{Name: "sigma_per_axis", Also: []string{"sigma", "vertex_sd"}, Unit: "m", Range: agronomy.Between(0, 1000), Says: "error of a vertex on each axis (2 to 3 m by phone in the open)"}
 	inTapeLength = tape("tape_length", "taped length", "length")
 	inTapeWidth  = tape("tape_width", "taped width", "width")
+	inSquare     = agronomy.Input{Name: "side", Also: []string{"square_side"}, Unit: "m", Range: agronomy.AboveTo(0, 20000), Says: "side of a square"}
 	inEach       = agronomy.Input{Name: "sd_each", Unit: "ft", Range: agronomy.Between(0, 1000), Says: "error of each taped side"}
 	inVertices   = agronomy.Input{Name: "vertices", Kind: agronomy.Data, Unit: "m", Says: "corners as [x, y] on a plane, in order"}
 	inPolygon    = agronomy.Input{Name: "polygon", Kind: agronomy.Data, Unit: "deg lat, lon", Says: "points as [latitude, longitude] in degrees, in order"}

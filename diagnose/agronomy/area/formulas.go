@@ -161,7 +161,7 @@ func accuracyEntry() agronomy.Formula {
 	}
 	return agronomy.Formula{
 		Name: "area_accuracy", Does: "How sure an area is, and the area in other units.", Source: byPhone + "; " + byTape,
-		Inputs:  []agronomy.Input{inVertices, inPolygon, inSigma, inTapeLength, inTapeWidth, inEach, inAreaIn},
+		Inputs:  []agronomy.Input{inVertices, inSquare, inPolygon, inSigma, inTapeLength, inTapeWidth, inEach, inAreaIn},
 		Outputs: []agronomy.Output{{Name: "area", Unit: "m2"}, {Name: "area_sd", Unit: "m2"}, {Name: "relative_sd", Unit: "%"}, {Name: "m2", Unit: "m2"}, {Name: "ft2", Unit: "ft2"}, {Name: "acre", Unit: "acre"}, {Name: "ha", Unit: "ha"}},
 		Ways: []agronomy.Way{
 			{Needs: []string{"vertices", "sigma_per_axis"}, Run: func(v values) (results, error) {
@@ -170,6 +170,13 @@ func accuracyEntry() agronomy.Formula {
 					return nil, err
 				}
 				return three(OfVertices(corners, v["vertices"].Unit, v.Q("sigma_per_axis")))
+			}},
+			{Needs: []string{"side", "sigma_per_axis"}, Run: func(v values) (results, error) {
+				l, err := inSquare.Number(v.Q("side"))
+				if err != nil {
+					return nil, err
+				}
+				return three(OfVertices([][2]float64{{0, 0}, {l, 0}, {l, l}, {0, l}}, inSquare.WorkUnit(v.Q("side").Unit), v.Q("sigma_per_axis")))
 			}},
 			{Needs: []string{"polygon", "sigma_per_axis"}, Run: func(v values) (results, error) {
 				points, err := ReadPoints(v["polygon"].Any(), v["polygon"].Unit)

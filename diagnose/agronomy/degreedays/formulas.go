@@ -18,7 +18,7 @@ var outputOf = map[Method]string{Average: "gdd_average", Modified: "gdd_modified
 func Formulas() []agronomy.Formula {
 	outputs := []agronomy.Output{{Name: "total", Unit: "F day", Says: "sum by the method asked for; by the modified one when an upper threshold is given, else by the average"},
 		{Name: "cumulative", Unit: "F day", Says: "sums from the first day on; with a sum carried, the sum after the last day"}, {Name: "week", Unit: "F day", Says: "sum of these days alone"},
-		{Name: "daily", Unit: "F day"}, {Name: "in_window", Unit: "boolean"}, {Name: "first_day_in_window", Unit: "day index from 1"}, {Name: "estimated", Unit: "boolean", Says: "missing days were put in"},
+		{Name: "daily", Unit: "F day"}, {Name: "in_window", Unit: "boolean", Says: "of several sums one for each"}, {Name: "first_day_in_window", Unit: "day index from 1"}, {Name: "estimated", Unit: "boolean", Says: "missing days were put in"},
 		{Name: "gdd_c", Unit: "C day"}, {Name: "gdd_f", Unit: "F day"}}
 	for _, m := range Methods {
 		outputs = append(outputs, agronomy.Output{Name: outputOf[m], Unit: "F day", Says: string(m)}, agronomy.Output{Name: outputOf[m] + "_total", Unit: "F day"})
@@ -34,7 +34,7 @@ func Formulas() []agronomy.Formula {
 			{Needs: []string{"tmax", "tmin", "base"}, May: []string{"upper", "method", "carried", "window"}, Run: runDays},
 			{Needs: []string{"soil_temperature", "base"}, May: []string{"carried", "window"}, Run: runMeans},
 			{Needs: []string{"cumulative"}, May: []string{"base", "method"}, Run: runEvents},
-			{Needs: []string{"cumulative", "window"}, Run: func(v values) (results, error) { return window(v.List("cumulative"), v, true) }},
+			{Needs: []string{"cumulative", "window"}, Run: runWindow},
 			{Needs: []string{"gdd"}, Run: func(v values) (results, error) {
 				s := agronomy.NewSheet("a difference converts by 1.8, with no 32", "definition of the degrees")
 				f := s.Take(inGDD, v.Q("gdd"))
@@ -143,6 +143,28 @@ func window(sums agronomy.Quantities, v values, days bool) (results, error) {
 			out["first_day_in_window"] = first
 		}
 	}
+	return out, nil
+}
+
+// runWindow says of each sum whether it lies in the window.
+func runWindow(v values) (results, error) {
+	sums := v.List("cumulative")
+	out, err := window(sums, v, true)
+	if err != nil || v["cumulative"].Kind != agronomy.Numbers {
+		return out, err
+	}
+	words := make([]string, len(sums.Values))
+	for i, sum := range sums.Values {
+		in, err := InWindow(agronomy.Q(sum, sums.Unit), v.List("window"))
+		if err != nil {
+			return nil, err
+		}
+		words[i] = map[bool]string{true: "yes", false: "no"}[in.Yes]
+	}
+	r := out["in_window"]
+	r.Value = agronomy.OfTexts(words, "per value")
+	r.Working.Result = r.String()
+	out["in_window"] = r
 	return out, nil
 }
 

@@ -31,7 +31,7 @@ var (
 	inCarried    = agronomy.Input{Name: "carried", Unit: "F day", Range: agronomy.AtLeast(0), Says: "sum before the first day"}
 	inWindow     = agronomy.Input{Name: "window", Kind: agronomy.Numbers, Unit: "F day", Range: agronomy.AtLeast(0), Says: "beginning and end of a window"}
 	inCumulative = agronomy.Input{Name: "cumulative", Kind: agronomy.Numbers, Unit: "F day", Range: agronomy.AtLeast(0), Says: "sums of degree days"}
-	inGDD        = agronomy.Input{Name: "gdd", Unit: "F day", Range: agronomy.AtLeast(0), Says: "degree days"}
+	inGDD        = agronomy.Input{Name: "gdd", Also: []string{"gdd_f", "gdd_c"}, Unit: "F day", Range: agronomy.AtLeast(0), Says: "degree days"}
 	inMethod     = agronomy.Input{Name: "method", Kind: agronomy.Text, OneOf: []string{string(Average), string(Modified), string(Sine), string(Triangle)}, Says: "method of the sum"}
 )
 

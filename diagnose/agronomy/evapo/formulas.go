@@ -110,12 +110,16 @@ func deficit(v values) (results, error) {
 	return one("vpd", s.Number(diff, "kPa"), s.Err())
 }
 
-// dayOf is the day of the year, from a date when that is given.
+// dayOf is the day of the year, from a date when that is given, or the middle of a month.
 func dayOf(v values) (agronomy.Quantity, error) {
-	if v.Has("day_of_year") || !v.Has("date") {
-		return v.Q("day_of_year"), nil
+	switch {
+	case v.Has("day_of_year"):
+	case v.Has("date"):
+		return DayOfYear(v.Text("date"))
+	case v.Has("month"):
+		return MidMonth(v["month"].String())
 	}
-	return DayOfYear(v.Text("date"))
+	return v.Q("day_of_year"), nil
 }
 
 func skyFormula() agronomy.Formula {
@@ -136,12 +140,13 @@ func skyFormula() agronomy.Formula {
 	}
 	return agronomy.Formula{
 		Name: "extraterrestrial_radiation", Does: "Radiation above the air, length of the day and clear-sky radiation.", Source: fao56,
-		Inputs: []agronomy.Input{inDay, inDate, inLatitude, inElevation, inRa},
+		Inputs: []agronomy.Input{inDay, inDate, inMonth, inLatitude, inElevation, inRa},
 		Outputs: []agronomy.Output{{Name: "dr", Unit: "ratio"}, {Name: "declination", Unit: "rad"}, {Name: "sunset_hour_angle", Unit: "rad"}, {Name: "ra", Unit: "MJ/m2/day"},
 			{Name: "ra_depth", Also: []string{"ra_mm", "equivalent_depth", "ra_equivalent"}, Unit: "mm/day"}, {Name: "daylight_hours", Unit: "h"}, {Name: "rso", Unit: "MJ/m2/day"}},
 		Ways: []agronomy.Way{
 			{Needs: []string{"day_of_year", "latitude"}, May: []string{"elevation"}, Run: run},
 			{Needs: []string{"date", "latitude"}, May: []string{"elevation"}, Run: run},
+			{Needs: []string{"month", "latitude"}, May: []string{"elevation"}, Run: run},
 			{Needs: []string{"ra", "elevation"}, Run: func(v values) (results, error) {
 				rso, err := ClearSky(v.Q("ra"), v.Q("elevation"))
 				return one("rso", rso, err)
@@ -153,15 +158,17 @@ func skyFormula() agronomy.Formula {
 func solarFormula() agronomy.Formula {
 	return agronomy.Formula{
 		Name: "solar_radiation", Does: "Solar radiation from sunshine, or guessed from the day's temperatures.", Source: fao56,
-		Inputs:  []agronomy.Input{inSunshine, inHours, inRa, inDay, inDate, inLatitude, inAs, inBs, inTmax, inTmin, inKrs, inPlace, inElevation, inRso},
+		Inputs:  []agronomy.Input{inSunshine, inHours, inRa, inDay, inDate, inMonth, inLatitude, inAs, inBs, inTmax, inTmin, inKrs, inPlace, inElevation, inRso},
 		Outputs: []agronomy.Output{{Name: "rs", Unit: "MJ/m2/day"}, {Name: "rso", Unit: "MJ/m2/day"}},
 		Ways: []agronomy.Way{
 			{Needs: []string{"sunshine", "daylight_hours", "ra"}, May: []string{"as", "bs"}, Run: sunny},
 			{Needs: []string{"sunshine", "latitude", "day_of_year"}, May: []string{"as", "bs"}, Run: sunny},
 			{Needs: []string{"sunshine", "latitude", "date"}, May: []string{"as", "bs"}, Run: sunny},
+			{Needs: []string{"sunshine", "latitude", "month"}, May: []string{"as", "bs"}, Run: sunny},
 			{Needs: []string{"tmax", "tmin", "ra"}, May: []string{"krs", "place", "elevation", "rso"}, Run: guessed},
 			{Needs: []string{"tmax", "tmin", "latitude", "day_of_year"}, May: []string{"krs", "place", "elevation", "rso"}, Run: guessed},
 			{Needs: []string{"tmax", "tmin", "latitude", "date"}, May: []string{"krs", "place", "elevation", "rso"}, Run: guessed},
+			{Needs: []string{"tmax", "tmin", "latitude", "month"}, May: []string{"krs", "place", "elevation", "rso"}, Run: guessed},
 			{Needs: []string{"ra", "elevation"}, Run: func(v values) (results, error) {
 				rso, err := ClearSky(v.Q("ra"), v.Q("elevation"))
 				return one("rso", rso, err)

@@ -109,7 +109,7 @@ func windFormula() agronomy.Formula {
 }
 
 func etoFormulaEntry() agronomy.Formula {
-	may := append([]string{"latitude", "day_of_year", "date", "elevation", "pressure", "tmean", "height", "rs", "sunshine", "krs", "place", "as", "bs", "ra", "daylight_hours", "rso", "rn", "albedo",
+	may := append([]string{"latitude", "day_of_year", "date", "month", "elevation", "pressure", "tmean", "height", "rs", "sunshine", "krs", "place", "as", "bs", "ra", "daylight_hours", "rso", "rn", "albedo",
 		"soil_heat_flux", "t_prev_month", "t_month", "t_next_month"}, humidityNames...)
 	var ways []agronomy.Way
 	for _, wind := range []string{"wind_2m", "wind_10m", "wind"} {
@@ -120,7 +120,7 @@ func etoFormulaEntry() agronomy.Formula {
 	}
 	return agronomy.Formula{
 		Name: "eto_penman_monteith", Does: "Reference evapotranspiration by FAO-56 Penman–Monteith, with all it is made of.", Source: fao56,
-		Inputs: []agronomy.Input{inLatitude, inElevation, inPressure, inDay, inDate, inTmax, inTmin, inTmean, inEa, inTdew, inTwet, inTdry, inPsy, inRHmax, inRHmin, inRHmean, inDryBy, inWind, inHeight, inWind2, inWind10,
+		Inputs: []agronomy.Input{inLatitude, inElevation, inPressure, inDay, inDate, inMonth, inTmax, inTmin, inTmean, inEa, inTdew, inTwet, inTdry, inPsy, inRHmax, inRHmin, inRHmean, inDryBy, inWind, inHeight, inWind2, inWind10,
 			inRs, inSunshine, inHours, inKrs, inPlace, inAs, inBs, inRa, inRso, inRn, inAlbedo, inG, inPrevMonth, inThisMonth, inNextMonth, inEs, inSlope, inGamma},
 		Outputs: []agronomy.Output{{Name: "u2", Unit: "m/s"}, {Name: "pressure", Unit: "kPa"}, {Name: "psychrometric_constant", Also: []string{"gamma"}, Unit: "kPa/C"}, {Name: "slope", Unit: "kPa/C"}, {Name: "es", Unit: "kPa"},
 			{Name: "ea", Unit: "kPa"}, {Name: "vpd", Unit: "kPa"}, {Name: "ra", Unit: "MJ/m2/day"}, {Name: "daylight_hours", Unit: "h"}, {Name: "rs", Unit: "MJ/m2/day"}, {Name: "rso", Unit: "MJ/m2/day"},
@@ -219,12 +219,13 @@ func hargreavesFormula() agronomy.Formula {
 	}
 	return agronomy.Formula{
 		Name: "eto_hargreaves", Does: "Reference evapotranspiration from temperatures alone.", Source: fao56,
-		Inputs:  []agronomy.Input{inRa, inLatitude, inDay, inDate, inTmax, inTmin, inTmean},
+		Inputs:  []agronomy.Input{inRa, inLatitude, inDay, inDate, inMonth, inTmax, inTmin, inTmean},
 		Outputs: []agronomy.Output{{Name: "eto_hargreaves", Also: []string{"eto"}, Unit: "mm/day"}},
 		Ways: []agronomy.Way{
 			{Needs: []string{"ra", "tmax", "tmin"}, May: []string{"tmean"}, Run: run},
 			{Needs: []string{"latitude", "day_of_year", "tmax", "tmin"}, May: []string{"tmean"}, Run: run},
 			{Needs: []string{"latitude", "date", "tmax", "tmin"}, May: []string{"tmean"}, Run: run},
+			{Needs: []string{"latitude", "month", "tmax", "tmin"}, May: []string{"tmean"}, Run: run},
 		},
 	}
 }

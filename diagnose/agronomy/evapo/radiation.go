@@ -23,6 +23,15 @@ func DayOfYear(date string) (agronomy.Quantity, error) {
 	return agronomy.Q(float64(day.YearDay()), "day"), nil
 }
 
+// MidMonth is the 15th of a month as a day of the year, which stands for the month's mean. The month is a name or a number.
+func MidMonth(month string) (agronomy.Quantity, error) {
+	m, err := monthOf(month)
+	if err != nil {
+		return agronomy.Quantity{}, err
+	}
+	return agronomy.Q(float64(time.Date(2001, m, 15, 0, 0, 0, 0, time.UTC).YearDay()), "day"), nil
+}
+
 // SkyOf works out the radiation above the air and the length of the day.
 func SkyOf(dayOfYear, latitude agronomy.Quantity) (Sky, error) {
 	s := agronomy.NewSheet("Ra = (1440 ÷ π) × 0.0820 dr [ω sin φ sin δ + cos φ cos δ sin ω]; dr = 1 + 0.033 cos(2πJ ÷ 365); δ = 0.409 sin(2πJ ÷ 365 − 1.39); ω = arccos(−tan φ tan δ); N = 24 ω ÷ π", fao56+", equations 21 to 25 and 34")

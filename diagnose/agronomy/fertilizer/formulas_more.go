@@ -193,9 +193,12 @@ func coverageFormula() agronomy.Formula {
 	return f
 }
 
+// place is which of the two a product is, in numbers.
+var place = map[string]string{"a": "1", "b": "2"}
+
 func inGradeOf(which string) agronomy.Input {
 	in := inGrade
-	in.Name, in.Also = "grade_"+which, []string{"product_" + which}
+	in.Name, in.Also = "grade_"+which, []string{"product_" + which, "grade_" + place[which]}
 	return in
 }
 
@@ -203,7 +206,7 @@ func blendFormula() agronomy.Formula {
 	f := agronomy.Formula{
 		Name: "two_product_blend", Does: "Two products that bring two nutrients together, or what a mix of both holds.", Source: blendSource,
 		Inputs: []agronomy.Input{inGradeOf("a"), inGradeOf("b"), inTargetN, inTargetP, inTargetK, inAmount("a"), inAmount("b"), inWanted, inWeight, inArea},
-		Outputs: outputs("rate_a lb/1000 ft2; rate_b lb/1000 ft2; total_a lb; total_b lb; n_rate lb/1000 ft2; p2o5_rate lb/1000 ft2; k2o_rate lb/1000 ft2; " +
+		Outputs: outputs("rate_a|rate_1|product_a|product_1 lb/1000 ft2; rate_b|rate_2|product_b|product_2 lb/1000 ft2; total_a|total_1 lb; total_b|total_2 lb; n_rate lb/1000 ft2; p2o5_rate lb/1000 ft2; k2o_rate lb/1000 ft2; " +
 			"blend_total lb; n lb; p2o5 lb; k2o lb; blend_n %; blend_p2o5 %; blend_k2o %; blend_grade text; share_a %; share_b %"),
 	}
 	for _, second := range []string{"k2o", "p2o5"} {
@@ -280,7 +283,7 @@ func liquidFormula() agronomy.Formula {
 	f := agronomy.Formula{
 		Name: "liquid_fertilizer", Does: "Nitrogen in a gallon, and liquid for a rate of nitrogen.", Source: liquidSource,
 		Inputs: []agronomy.Input{inDensity, inPerGal, inGradeN, inGrade, inTargetN, inLiquid, inArea, inVolume, inGalPrice},
-		Outputs: outputs("n_per_gal|n_per_gallon|n_lb_per_gal lb/gal; lb_n_per_gal lb/gal; product_rate gal/1000 ft2; product_per_1000 fl oz/1000 ft2; product_total gal; n_rate lb/1000 ft2; " +
+		Outputs: outputs("n_per_gal|n_per_gallon|n_lb_per_gal lb/gal; lb_n_per_gal lb/gal; product_rate|gal_per_1000 gal/1000 ft2; product_per_1000|fl_oz_per_1000 fl oz/1000 ft2; product_total gal; n_rate lb/1000 ft2; " +
 			"product_weight lb; n lb; p2o5 lb; k2o lb; p lb; k lb; cost_per_lb_n USD/lb; cost USD"),
 	}
 	for _, what := range []string{"target_n", "liquid_rate", "price"} {

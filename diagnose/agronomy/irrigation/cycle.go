@@ -93,11 +93,17 @@ func SlopeClass(slope agronomy.Quantity) (string, error) {
 	return "", agronomy.Refuse("slope", slope.String(), "a grade or an angle")
 }
 
-var number = regexp.MustCompile(`\d+(\.\d+)?`)
+var (
+	number = regexp.MustCompile(`\d+(\.\d+)?`)
+	beyond = regexp.MustCompile(`(?i)^\s*(>[^=]|>$|over\b|above\b|more than\b|steeper than\b)`)
+)
 
-// classOf finds a class by its lower number, so that "0-3", "0–3 %" and "13+ %" are all understood.
+// classOf finds a class by its lower number, so that "0-3", "0–3 %", "13+ %" and "over 12 %" are all understood.
 func classOf(text string) (int, error) {
 	first, err := strconv.ParseFloat(number.FindString(text), 64)
+	if beyond.MatchString(text) {
+		first = math.Nextafter(first, math.Inf(1))
+	}
 	for i := len(slopeClasses) - 1; err == nil && i >= 0; i-- {
 		if i == 0 || first > slopeClasses[i-1].steepest {
 			return i, nil

@@ -18,7 +18,7 @@ var heights = rows.Must(heightsText, "state", "species", "low", "high", "source"
 
 var (
 	inHeight  = agronomy.Input{Name: "mowing_height", Also: []string{"height", "setting", "cutting_height"}, Unit: "in", Range: agronomy.AboveTo(0, 12), Says: "height the mower is set to"}
-	inGrass   = agronomy.Input{Name: "grass_height", Also: []string{"current_height", "standing_height"}, Unit: "in", Range: agronomy.AboveTo(0, 60), Says: "height the grass stands at"}
+	inGrass   = agronomy.Input{Name: "grass_height", Also: []string{"current_height", "standing_height", "height_before"}, Unit: "in", Range: agronomy.AboveTo(0, 60), Says: "height the grass stands at"}
 	inGrowth  = agronomy.Input{Name: "growth", Also: []string{"growth_rate"}, Unit: "in/day", Range: agronomy.Above(0), Says: "growth in a day"}
 	inDays    = agronomy.Input{Name: "days_since", Unit: "day", Range: agronomy.AtLeast(0), Says: "days since the last mowing"}
 	inSpecies = agronomy.Input{Name: "species", Also: []string{"grass"}, Kind: agronomy.Text, OneOf: rows.Distinct(heights, "species"), Says: "species"}

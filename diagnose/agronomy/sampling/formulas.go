@@ -130,6 +130,10 @@ func sizeEntry() agronomy.Formula {
 			}},
 			{Needs: []string{"sd", "half_width"}, May: append(may, "confidence"), Run: absolute},
 			{Needs: []string{"sd", "full_width"}, May: append(may, "confidence"), Run: absolute},
+			{Needs: []string{"samples", "population"}, Run: func(v values) (results, error) {
+				n, err := Finite(v.Q("samples"), v.Q("population"))
+				return one("n_finite", n, err)
+			}},
 			{Needs: []string{"t", "sd", "samples"}, Run: func(v values) (results, error) {
 				e, err := AchievedByT(v.Q("t"), v.Q("sd"), v.Q("samples"))
 				return one("achieved_error", e, err)

@@ -21,7 +21,7 @@ var (
 	inWilting   = agronomy.Input{Name: "wilting_point", Also: []string{"theta_wp"}, Unit: "fraction", Range: agronomy.Between(0, 0.6), Says: "water content at the wilting point, by volume"}
 	inTexture   = agronomy.Input{Name: "texture", Also: []string{"soil", "soil_texture"}, Kind: agronomy.Text, OneOf: textures(), Says: "soil texture"}
 	inRoots     = agronomy.Input{Name: "root_depth", Also: []string{"rooting_depth"}, Unit: "in", Range: agronomy.AboveTo(0, 80), Says: "depth of the roots"}
-	inMAD       = agronomy.Input{Name: "mad", Also: []string{"p", "allowed_fraction", "depletion_fraction"}, Unit: "fraction", Range: agronomy.AboveTo(0, 1), Says: "share of the available water that may be used up"}
+	inMAD       = agronomy.Input{Name: "mad", Also: []string{"p", "p_table", "allowed_fraction", "depletion_fraction"}, Unit: "fraction", Range: agronomy.AboveTo(0, 1), Says: "share of the available water that may be used up"}
 	inTurf      = agronomy.Input{Name: "turf", Kind: agronomy.Text, OneOf: []string{"cool-season", "warm-season"}, Says: "kind of grass"}
 	inETc       = agronomy.Input{Name: "etc", Also: []string{"crop_et", "water_use"}, Unit: "in/day", Range: agronomy.AboveTo(0, 1), Says: "what the turf uses"}
 	inETo       = agronomy.Input{Name: "eto", Unit: "in/day", Range: agronomy.AboveTo(0, 1), Says: "reference evapotranspiration"}

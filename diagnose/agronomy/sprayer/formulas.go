@@ -158,7 +158,7 @@ func granuleFormula() agronomy.Formula {
 	return agronomy.Formula{
 		Name: "active_ingredient_granule", Does: "Active ingredient that granules bring, granules for a rate of it, and the nitrogen that comes with them.", Source: appliedSource,
 		Inputs:  []agronomy.Input{inGranule, inPercent, inActive, inArea, inGradeN, inAIMax},
-		Outputs: outputs("ai_rate lb/acre; ai_per_1000 lb/1000 ft2; product_rate lb/acre; product_per_1000 lb/1000 ft2; product_per_acre lb/acre; product_total lb; ai_total lb; n_rate lb/1000 ft2; within_label boolean; largest_product_rate lb/1000 ft2"),
+		Outputs: outputs("ai_rate|ai_per_acre lb/acre; ai_per_1000 lb/1000 ft2; product_rate lb/acre; product_per_1000 lb/1000 ft2; product_per_acre lb/acre; product_total lb; ai_total lb; n_rate lb/1000 ft2; within_label boolean; largest_product_rate lb/1000 ft2"),
 		Ways: []way{
 			{Needs: []string{"product_rate", "formulation"}, May: []string{"area", "grade_n", "label_max"}, Run: func(v values) (results, error) {
 				return granules(v, v.Q("product_rate"))
@@ -262,7 +262,7 @@ func stand(v values) (results, error) {
 
 var inEither2 = func() agronomy.Input {
 	in := inEither
-	in.Also = []string{"formulation", "acid_equivalent", "ai_per_gal"}
+	in.Also = []string{"formulation", "acid_equivalent", "ai_per_gal", "ai", "ai_percent"}
 	return in
 }()
 

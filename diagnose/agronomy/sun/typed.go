@@ -9,7 +9,7 @@ import (
 )
 
 var (
-	inUTC       = agronomy.Input{Name: "utc", Also: []string{"time", "instant"}, Kind: agronomy.Text, Says: "instant as 2026-06-21T18:30:00Z"}
+	inUTC       = agronomy.Input{Name: "utc", Also: []string{"time", "instant", "local_time"}, Kind: agronomy.Text, Says: "instant as 2026-06-21T18:30:00Z"}
 	inDate      = agronomy.Input{Name: "date", Kind: agronomy.Text, Says: "local date as 2026-06-21"}
 	inOffset    = agronomy.Input{Name: "utc_offset", Also: []string{"offset", "timezone_offset"}, Unit: "h", Range: agronomy.Between(-14, 14), Says: "local clock less UTC"}
 	inLatitude  = agronomy.Input{Name: "latitude", Also: []string{"lat"}, Unit: "deg N", Range: agronomy.Between(-90, 90), Says: "latitude, north positive"}

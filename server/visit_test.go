@@ -207,6 +207,49 @@ func TestOneVisit(t *testing.T) {
 	compareSeason(t, desk)
 }
 
+// TestNoPhotosWhereTheClientWantsNone: what the desk was told reaches the phone with the day sheet; a form takes no photo, and takes them again.
+func TestNoPhotosWhereTheClientWantsNone(t *testing.T) {
+	findChromium(t)
+	o := buildOffice(t)
+	o.start()
+	phone := startBrowser(t, t.TempDir(), august).open(390, 844, false, o.url("/sign-in?next=/field/"))
+	phone.signIn("Jonah", "meadow-walk-3")
+	phone.press("a.row-link", "14 Alder Rise")
+	phone.click("[data-side] .go")
+	phone.press("a", "Back lawn")
+	phone.waitUntil("a camera", `document.querySelector("#check-photo [data-camera]")?.hidden === false`)
+	var form string
+	phone.eval(`location.href`, &form)
+	desk := startBrowser(t, t.TempDir(), august).open(1440, 900, false, o.url("/sign-in?next=%2Fdesk%2Ffind%3Fq%3D14%2Balder"))
+	desk.signIn("Tamsin", "thistle-desk-7")
+	desk.press("a", "14 Alder Rise")
+	desk.waitUntil("the property", `location.pathname.startsWith("/desk/properties/")`)
+	desk.eval(`document.querySelector("main a[href^='/desk/clients/']").click()`, nil)
+	for said, hidden := range map[string]bool{"no": true, "firm": false} {
+		desk.waitUntil("the client", `/^.desk.clients.[^/]+$/.test(location.pathname) && document.querySelector("a[href$='/change']")`)
+		desk.eval(`document.querySelector("a[href$='/change']").click()`, nil)
+		desk.waitUntil("the form", `document.querySelector("[name=photos]")`)
+		desk.eval(`document.querySelector("[name=photos][value=`+said+`]").click()`, nil)
+		desk.keepPicture(t, "consent-desk-"+said+".png")
+		desk.eval(`document.querySelector("form.narrow").requestSubmit()`, nil)
+		desk.waitUntil("it is saved", `document.querySelector("[role=status]")`)
+		desk.keepPicture(t, "consent-client-"+said+".png")
+		phone.goTo(o.url("/field/"))
+		phone.waitUntil("the day sheet of just now", `(async () => {
+			const open = indexedDB.open("swardbook");
+			await new Promise((r) => { open.onsuccess = r; });
+			const get = open.result.transaction("pack").objectStore("pack").get("packet");
+			await new Promise((r) => { get.onsuccess = r; });
+			open.result.close();
+			return get.result.body.clients.some((c) => c.photos === "`+said+`");
+		})()`)
+		phone.goTo(form)
+		phone.waitUntil("the camera", fmt.Sprintf(`document.querySelector("#check-photo [data-camera]")?.hidden === %t && document.querySelector("#check-photo [data-refused]").hidden === %t`, hidden, !hidden))
+		phone.eval(`(() => { const box = document.querySelector("#check-photo"); box.closest("details").open = true; box.scrollIntoView(); })()`, nil)
+		phone.keepPicture(t, "consent-phone-"+said+".png")
+	}
+}
+
 func (tb *tab) signIn(name, passcode string) {
 	tb.t.Helper()
 	tb.fill(`[name="name"]`, name)

@@ -63,10 +63,29 @@ type Client struct {
 	Phone   string
 	Email   string
 	Note    string
+	Photos  Consent
 	Created time.Time
 
 	Archived time.Time // zero: at work
 }
+
+// Consent is what a client said of photos of the property.
+type Consent string
+
+// The answers a client can give.
+const (
+	NotAsked   Consent = ""
+	PhotosYes  Consent = "yes"
+	PhotosFirm Consent = "firm" // for the firm's own work: on no link and in no season record
+	PhotosNo   Consent = "no"   // none are taken; those there are stay within the firm
+)
+
+// Consents are all answers.
+var Consents = []Consent{NotAsked, PhotosYes, PhotosFirm, PhotosNo}
+
+// Shown tells whether photos may be on what leaves the firm: the client's link and the season record in every form. A client who was never asked
+// sees the photos of the own lawn.
+func (c Consent) Shown() bool { return c == NotAsked || c == PhotosYes }
 
 // Property is one address of a client. Cautions are read before a visit starts.
 type Property struct {

@@ -145,7 +145,7 @@ CREATE TABLE clients (
 	email   TEXT NOT NULL,
 	note    TEXT NOT NULL,
 	created TEXT NOT NULL
-, archived TEXT NOT NULL DEFAULT '') STRICT;
+, archived TEXT NOT NULL DEFAULT '', photos TEXT NOT NULL DEFAULT '' CHECK (photos IN ('', 'yes', 'firm', 'no'))) STRICT;
 
 CREATE TABLE codes (
 	code    BLOB PRIMARY KEY, -- SHA-256 of the code, never the code

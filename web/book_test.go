@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"image"
 	"image/jpeg"
+	"io"
 	"net/http"
 	"net/url"
 	"slices"
@@ -98,6 +99,41 @@ func TestAClientsPhotosDoNotSayWhereTheyWereTaken(t *testing.T) {
 	for _, bad := range [][]byte{nil, []byte("no picture"), raw[:40]} {
 		if _, err := history.Picture(bad, 30); err == nil {
 			t.Errorf("%d bytes pass for a picture", len(bad))
+		}
+	}
+}
+
+// Photos that a client wants to stay within the firm are on no link and in no season record; the desk keeps them with the visit.
+func TestPhotosStayWithinTheFirmWhereTheClientWantsIt(t *testing.T) {
+	h := newHouse(t)
+	l := h.grubs()
+	h.phone(store.Crew, "phone-9").photo(l.visit, l.zones[0], exifOf(t, 60, 40), "2026-08-27T10:30:00-04:00")
+	b := h.as(store.Manager)
+	b.follow("/desk/visits/"+l.visit.ID+"/sign-off", nil)
+	link := h.linkTo(l, "season 2026")
+	season := "/desk/clients/" + l.client.ID + "/season/2026"
+	for _, c := range []struct {
+		said  store.Consent
+		shown bool
+		page  string
+	}{{store.NotAsked, true, ""}, {store.PhotosYes, true, "agrees to photos"}, {store.PhotosFirm, false, "stay within the firm"}, {store.PhotosNo, false, "wants no photos"}, {"whatever", true, ""}} {
+		b.follow("/desk/clients/"+l.client.ID+"/change", url.Values{"name": {l.client.Name}, "photos": {string(c.said)}})
+		if text := textOf(b.page("/desk/clients/" + l.client.ID)); !strings.Contains(text, c.page) {
+			t.Errorf("%q: the client's page says %s", c.said, text)
+		}
+		shared := parsed(t, want(t, h.as("").get(link), http.StatusOK))
+		if got := len(every(shared, "img")) > 0; got != c.shown || strings.Contains(textOf(shared), "there are no photos") == c.shown {
+			t.Errorf("%q: photos on the link: %t; it says %s", c.said, got, textOf(shared))
+		}
+		if got := len(every(b.page(season), "section", "class=photopair")) > 0; got != c.shown {
+			t.Errorf("%q: photos in the season record: %t", c.said, got)
+		}
+		raw, err := io.ReadAll(want(t, b.get("/desk/clients/"+l.client.ID+"/season.json?year=2026"), http.StatusOK).Body)
+		if err != nil || strings.Contains(string(raw), `"kind": "photo"`) != c.shown {
+			t.Errorf("%q: the file of the season: %v %s", c.said, err, raw)
+		}
+		if got := len(every(b.page("/desk/visits/"+l.visit.ID), "a", "data-photo")); got != 1 {
+			t.Errorf("%q: %d photos at the visit", c.said, got)
 		}
 	}
 }

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"crypto/sha256"
+	"encoding/hex"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -13,6 +14,7 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"sync"
 	"testing"
@@ -246,6 +248,7 @@ type phone struct {
 	author store.Person
 	device string
 	n      int
+	photos []map[string]any // of the next record
 }
 
 func (h *house) phone(role store.Role, device string) *phone {
@@ -268,6 +271,9 @@ func (p *phone) record(form, entity string, body map[string]any, at string) stri
 		"n": p.n, "id": id, "op": "create", "entity": entity, "base": 0, "form": form, "fver": 1, "author": p.author.ID,
 		"hlc": fmt.Sprintf("%012x-%04x-%.4s", t.UnixMilli(), p.n, fmt.Sprintf("%x", sha256.Sum256([]byte(p.device)))), "at": at, "body": body,
 	}
+	if p.photos != nil {
+		op["photos"], p.photos = p.photos, nil
+	}
 	epoch, err := p.h.db.Epoch(p.h.t.Context())
 	if err != nil {
 		p.h.t.Fatal(err)
@@ -288,6 +294,17 @@ func (p *phone) record(form, entity string, body map[string]any, at string) stri
 func (p *phone) reading(v store.Visit, zone store.Zone, check, typed, at string) string {
 	p.h.t.Helper()
 	return p.record("reading", "", map[string]any{"visit": v.ID, "zone": zone.ID, "check": check, "typed": typed, "edition": p.h.know.Edition}, at)
+}
+
+// photo records a photo of a zone and sends its bytes.
+func (p *phone) photo(v store.Visit, zone store.Zone, raw []byte, at string) {
+	p.h.t.Helper()
+	sum := sha256.Sum256(raw)
+	sha := hex.EncodeToString(sum[:])
+	p.photos = []map[string]any{{"sha": sha, "size": len(raw), "type": "image/jpeg"}}
+	p.reading(v, zone, "photo", sha, at)
+	want(p.h.t, p.b.send("PATCH", "/api/v1/photos/"+sha, bytes.NewReader(raw), map[string]string{
+		"Content-Type": "application/partial-upload", "Upload-Offset": "0", "Upload-Length": strconv.Itoa(len(raw)), "Upload-Media-Type": "image/jpeg"}), http.StatusNoContent)
 }
 
 // handIn hands a visit in and waits until it is weighed.

@@ -6,6 +6,15 @@ import { blank } from './view.js';
 import { keptPhoto, lastPhoto } from './lastphotos.js';
 import { clockTime, dayName } from './words.js';
 
+/**
+ * Whether the client of a visit's property wants no photos taken.
+ * @param {{visits: Map<string, any>, place: (visit: any) => {client: any}}} view
+ * @param {string} visit
+ */
+export function photosRefused(view, visit) {
+  return view.place(view.visits.get(visit)).client?.photos === 'no';
+}
+
 export class Photos {
   /**
    * @param {import('./shell.js').Page} page
@@ -33,6 +42,7 @@ export class Photos {
 
   async take(box, file) {
     const { say } = this.page;
+    if (photosRefused(await this.page.look(), this.visit)) return this.said(box, 'not', say('photo.refused'));
     this.said(box, 'going', say('kept.going'));
     try {
       const { taken, ...picture } = await takeIn(file);
@@ -61,12 +71,21 @@ export class Photos {
 
   /** Every photo of the zone, from this phone when it has the bytes, else from the office. */
   async draw(view) {
+    const refused = photosRefused(view, this.visit);
     for (const box of this.boxes) {
+      this.refuse(box, refused);
       const list = view.all(this.visit, this.zone, box.dataset.check).filter((r) => !blank(r.typed));
       const pictures = await Promise.all(list.map(async (r, i) => el('img', { src: await this.source(r.typed), alt: this.page.say('photo.alt', { n: i + 1, time: clockTime(Date.parse(r.at)) }), width: 96, height: 96 })));
       part('photos', box).replaceChildren(...pictures);
-      this.guide(view, box);
+      if (!refused) this.guide(view, box);
     }
+  }
+
+  /** Where the client wants no photos, none can be taken; those that were taken before stay. */
+  refuse(box, refused) {
+    part('refused', box).hidden = !refused;
+    part('camera', box).hidden = refused;
+    if (refused) part('guide', box).hidden = true;
   }
 
   /** With a last photo of this spot at hand and a camera, the next one can be taken over it. */

@@ -6,6 +6,7 @@ import { figures } from '../js/spread.js';
 import { footLine } from '../js/foot.js';
 import { percent, Explainer, caseOf } from '../js/explain.js';
 import { siteCautions } from '../js/cautions.js';
+import { photosRefused } from '../js/photos.js';
 import { base64 } from '../js/copy.js';
 import { typeOf, fitted } from '../js/camera.js';
 import { makeSay, counted, span } from '../js/words.js';
@@ -145,6 +146,13 @@ test('a cause is explained by what speaks for and against it', () => {
   assert.equal(e.next({ next: [{ check: 'gone', gain: 1 }, { check: 'c1', gain: 0.4, minutes: 1, apart: ['k2', 'k1'] }] }).what, 'tells Grubs from Dry soil');
   assert.equal(e.next({ next: [{ check: 'c1', gain: 0, minutes: 1, apart: [] }] }), null);
   assert.deepEqual(caseOf({ zone: 'z', visit: { why: 'complaint', day: '2026-08-27' }, property: { system: '', region: 'r' }, observed: [] }), { id: 'z', season: '', month: 8, context: { visit: 'complaint', region: 'r' }, observed: [] });
+});
+
+test('no photo is taken where the client wants none', () => {
+  const asked = (photos) => new View(known({ packet: { body: { ...known().packet.body, clients: [{ id: 'k', name: 'K', ...photos }] } } }));
+  assert.equal(photosRefused(asked({ photos: 'no' }), 'v1'), true);
+  for (const said of [{}, { photos: '' }, { photos: 'yes' }, { photos: 'firm' }]) assert.equal(photosRefused(asked(said), 'v1'), false);
+  assert.equal(photosRefused(asked({ photos: 'no' }), 'a visit this phone does not know'), false);
 });
 
 test("a property's own cautions come first", () => {

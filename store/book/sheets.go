@@ -76,7 +76,7 @@ func readBook(s sqlite.Snapshot) (b shelf, err error) {
 }
 
 // Columns of clients.csv, as they are taken in again.
-var Columns = []string{"client", "phone", "email", "note", "address", "system", "region", "cautions", "latitude", "longitude", "zone", "area_sqft", "archived"}
+var Columns = []string{"client", "phone", "email", "note", "photos", "address", "system", "region", "cautions", "latitude", "longitude", "zone", "area_sqft", "archived"}
 
 func (b shelf) clientSheet(w io.Writer) error {
 	out := newSheet(w)
@@ -116,7 +116,7 @@ func clientLine(c, p, z row) []string {
 	if archived != "" {
 		archived = "yes"
 	}
-	return []string{plainCell(c.text("name")), plainCell(c.text("phone")), plainCell(c.text("email")), plainCell(c.text("note")), plainCell(p.text("address")), p.text("system"),
+	return []string{plainCell(c.text("name")), plainCell(c.text("phone")), plainCell(c.text("email")), plainCell(c.text("note")), c.text("photos"), plainCell(p.text("address")), p.text("system"),
 		plainCell(p.text("region")), plainCell(strings.Join(cautions, " | ")), p.text("lat"), p.text("lon"), plainCell(z.text("name")), area, archived}
 }
 

@@ -158,11 +158,11 @@ func partedBy(raw []byte) rune {
 }
 
 // Fields are what a column can be, in the order they are asked for.
-var Fields = []string{"client", "phone", "email", "note", "address", "system", "region", "cautions", "latitude", "longitude", "zone", "area"}
+var Fields = []string{"client", "phone", "email", "note", "photos", "address", "system", "region", "cautions", "latitude", "longitude", "zone", "area"}
 
 // names by which columns are known, beside the field's own.
 var known = map[string][]string{
-	"client": {"client name", "customer", "name"}, "phone": {"telephone", "tel"}, "email": {"e-mail", "mail"}, "note": {"notes", "remark"}, "address": {"street", "property"},
+	"client": {"client name", "customer", "name"}, "phone": {"telephone", "tel"}, "email": {"e-mail", "mail"}, "note": {"notes", "remark"}, "photos": {"photo consent"}, "address": {"street", "property"},
 	"system": {"sprinklers", "irrigation"}, "cautions": {"caution", "to mind"}, "latitude": {"lat"}, "longitude": {"lon", "lng", "long"}, "zone": {"zone name", "lawn"},
 	"area": {"area_sqft", "area_m2", "area (sq ft)", "area (m²)", "square feet", "sqft", "size"},
 }
@@ -276,12 +276,16 @@ func (p *planner) take(r SheetRow) string {
 	if !ok {
 		return fmt.Sprintf("Sprinklers are “present”, “none” or left empty, not “%s”.", p.cell(r, "system"))
 	}
+	consent, ok := consents[folded(p.cell(r, "photos"))]
+	if !ok {
+		return fmt.Sprintf("Photos are “yes”, “firm” (for the firm's own work), “no” or left empty, not “%s”.", p.cell(r, "photos"))
+	}
 	area, says := p.area(r)
 	if says != "" {
 		return says
 	}
 	before := len(p.out.Clients) + len(p.out.Properties) + len(p.out.Zones)
-	client := p.client(r, name)
+	client := p.client(r, name, consent)
 	if address != "" {
 		property := p.property(store.Property{Client: client, Address: address, System: system, Region: p.cell(r, "region"), Cautions: cautions(p.cell(r, "cautions")), Place: place})
 		if zone != "" {
@@ -295,6 +299,9 @@ func (p *planner) take(r SheetRow) string {
 	}
 	return ""
 }
+
+// consents are the words for what a client said of photos.
+var consents = map[string]store.Consent{"": store.NotAsked, "yes": store.PhotosYes, "firm": store.PhotosFirm, "no": store.PhotosNo}
 
 // systems are the words for an in-ground sprinkler system.
 var systems = map[string]string{"": "", "present": "present", "yes": "present", "none": "none", "no": "none", "unknown": "", "not known": ""}
@@ -344,10 +351,10 @@ func (p *planner) area(r SheetRow) (float64, string) {
 	return x * p.perArea, ""
 }
 
-func (p *planner) client(r SheetRow, name string) string {
+func (p *planner) client(r SheetRow, name string, consent store.Consent) string {
 	key := folded(name)
 	if p.clients[key] == "" {
-		c := store.Client{ID: p.id(), Name: name, Phone: p.cell(r, "phone"), Email: p.cell(r, "email"), Note: p.cell(r, "note")}
+		c := store.Client{ID: p.id(), Name: name, Phone: p.cell(r, "phone"), Email: p.cell(r, "email"), Note: p.cell(r, "note"), Photos: consent}
 		p.clients[key] = c.ID
 		p.out.Clients = append(p.out.Clients, c)
 	}

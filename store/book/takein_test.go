@@ -75,6 +75,20 @@ func TestEveryBadRowIsNamed(t *testing.T) {
 	}
 }
 
+func TestAConsentThatIsNoneIsNamed(t *testing.T) {
+	s, err := ReadSheet([]byte("client,photos\nA,maybe\nB,No\nC,\n"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	got := Plan(s, Guess(s.Columns), 1, Held{}, ids())
+	if len(got.Bad) != 1 || got.Bad[0].Line != 2 || !strings.Contains(got.Bad[0].Says, "not “maybe”") {
+		t.Errorf("%+v", got.Bad)
+	}
+	if len(got.Clients) != 2 || got.Clients[0].Photos != store.PhotosNo || got.Clients[1].Photos != store.NotAsked {
+		t.Errorf("%+v", got.Clients)
+	}
+}
+
 func TestShapesAreTakenInWithTheirAreas(t *testing.T) {
 	s, err := ReadSheet([]byte(`{"type":"FeatureCollection","features":[
 		{"type":"Feature","properties":{"client":"A","address":"1 A Road","zone":"Front"},"geometry":{"type":"Polygon","coordinates":[[[-83,40],[-82.9996,40.0002],[-82.9999,40.0005],[-83.0004,40.0003],[-83,40]]]}},
@@ -111,7 +125,7 @@ func TestFilesThatAreNone(t *testing.T) {
 // Our own sheet can be taken in again, and the golden holds its form.
 func TestOurOwnSheetComesBack(t *testing.T) {
 	b := shelf{
-		clients:    []row{{"id": "c", "name": "=Fen, household", "phone": "555 0101", "email": "", "note": "", "archived": ""}, {"id": "d", "name": "Marsh", "phone": "", "email": "", "note": "Ring \"twice\"", "archived": "2026-01-01T00:00:00.000Z"}},
+		clients:    []row{{"id": "c", "name": "=Fen, household", "phone": "555 0101", "email": "", "note": "", "photos": "firm", "archived": ""}, {"id": "d", "name": "Marsh", "phone": "", "email": "", "note": "Ring \"twice\"", "archived": "2026-01-01T00:00:00.000Z"}},
 		properties: []row{{"id": "p", "client": "c", "address": "3 Fen Lane", "system": "none", "region": "", "cautions": `["Dog","Slope"]`, "lat": 40.5, "lon": -74.25, "archived": ""}},
 		zones:      []row{{"id": "z", "property": "p", "name": "Front", "area_sqft": 812.5, "archived": ""}, {"id": "y", "property": "p", "name": "Back", "area_sqft": 0.0, "archived": ""}},
 	}
@@ -119,10 +133,10 @@ func TestOurOwnSheetComesBack(t *testing.T) {
 	if err := b.clientSheet(&out); err != nil {
 		t.Fatal(err)
 	}
-	want := "\ufeffclient,phone,email,note,address,system,region,cautions,latitude,longitude,zone,area_sqft,archived\r\n" +
-		"\"'=Fen, household\",555 0101,,,3 Fen Lane,none,,Dog | Slope,40.5,-74.25,Front,812.5,\r\n" +
-		"\"'=Fen, household\",555 0101,,,3 Fen Lane,none,,Dog | Slope,40.5,-74.25,Back,,\r\n" +
-		"Marsh,,,\"Ring \"\"twice\"\"\",,,,,,,,,yes\r\n"
+	want := "\ufeffclient,phone,email,note,photos,address,system,region,cautions,latitude,longitude,zone,area_sqft,archived\r\n" +
+		"\"'=Fen, household\",555 0101,,,firm,3 Fen Lane,none,,Dog | Slope,40.5,-74.25,Front,812.5,\r\n" +
+		"\"'=Fen, household\",555 0101,,,firm,3 Fen Lane,none,,Dog | Slope,40.5,-74.25,Back,,\r\n" +
+		"Marsh,,,\"Ring \"\"twice\"\"\",,,,,,,,,,yes\r\n"
 	if out.String() != want {
 		t.Errorf("%s", out.String())
 	}
@@ -131,7 +145,7 @@ func TestOurOwnSheetComesBack(t *testing.T) {
 		t.Fatal(err)
 	}
 	got := Plan(s, Guess(s.Columns), 1, Held{}, ids())
-	if len(got.Bad) != 0 || len(got.Clients) != 2 || got.Clients[0].Name != "=Fen, household" || len(got.Zones) != 2 || got.Zones[0].AreaSqFt != 812.5 || got.Properties[0].System != "none" {
+	if len(got.Bad) != 0 || len(got.Clients) != 2 || got.Clients[0].Name != "=Fen, household" || got.Clients[0].Photos != store.PhotosFirm || len(got.Zones) != 2 || got.Zones[0].AreaSqFt != 812.5 || got.Properties[0].System != "none" {
 		t.Errorf("%+v", got)
 	}
 }

@@ -82,7 +82,7 @@ func (x AuditRecord) Longer() string {
 	return fmt.Sprintf("run time times %s, so that the drier half gets enough", Num(x.Times))
 }
 
-// PhotoPair is a zone's first and last photo of the year. They are the same when there is only one.
+// PhotoPair is a zone's first and last photo of the year; a season has none when the client wants photos to stay within the firm. They are the same when there is only one.
 type PhotoPair struct {
 	Zone        store.Zone
 	First, Last DatedPhoto

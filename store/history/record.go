@@ -23,7 +23,7 @@ type PropertyRecord struct {
 	Totals    []ZoneSum           // what each zone got in the year
 	Outcomes  []OutcomeRecord     // what became of each zone that was diagnosed
 	Audits    []AuditRecord       // how evenly the sprinklers water, measured with catch cans
-	Pairs     []PhotoPair         // each zone's first and last photo of the year
+	Pairs     []PhotoPair         // each zone's first and last photo of the year; none when the client doesn't want them outside the firm
 	Next      []NextStep          // signed steps that are still open, soonest first
 }
 

@@ -53,6 +53,9 @@ func Season(ctx context.Context, s Store, know *knowledge.Loaded, client string,
 		if err != nil {
 			return Record{}, err
 		}
+		if !c.Photos.Shown() {
+			pr.Pairs = nil
+		}
 		rec.Properties = append(rec.Properties, pr)
 	}
 	return rec, nil

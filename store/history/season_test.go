@@ -266,6 +266,14 @@ func TestSeasonHasItsPhotos(t *testing.T) {
 	if photos := front.Photos(); front.Zone.Name != "Front" || len(photos) != 1 || photos[0].SHA != strings.Repeat("ab", 32) {
 		t.Errorf("photos of %s: %+v", front.Zone.Name, front.Photos())
 	}
+	for consent, pairs := range map[store.Consent]int{store.NotAsked: 1, store.PhotosYes: 1, store.PhotosFirm: 0, store.PhotosNo: 0} {
+		o.must(o.db.SaveClient(t.Context(), store.Client{ID: "meadow", Name: "meadow", Photos: consent}))
+		rec, err = history.Season(t.Context(), o.db, o.know, "meadow", 2026)
+		o.must(err)
+		if got := rec.Properties[0].Pairs; len(got) != pairs {
+			t.Errorf("the client said %q, and %d zones have photos in the record", consent, len(got))
+		}
+	}
 }
 
 func TestSeasonWithoutRows(t *testing.T) {

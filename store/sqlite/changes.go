@@ -9,12 +9,20 @@ import (
 	"swardbook/store"
 )
 
-// SaveClient changes a client's name and how to reach them.
+// SaveClient changes a client's name, how to reach them, and what they said of photos.
 func (db *DB) SaveClient(ctx context.Context, c store.Client) (err error) {
 	defer wrap(&err, "SaveClient(%s)", c.ID)
-	return db.change(ctx, store.Change{What: "client.changed", About: c.ID, Detail: c.Name}, func(t *tx) error {
-		return t.execOne(notFound("client"), `UPDATE clients SET name = $2, phone = $3, email = $4, note = $5 WHERE id = $1`, c.ID, c.Name, c.Phone, c.Email, c.Note)
+	return db.change(ctx, store.Change{What: "client.changed", About: c.ID, Detail: clientSays(c)}, func(t *tx) error {
+		return t.execOne(notFound("client"), `UPDATE clients SET name = $2, phone = $3, email = $4, note = $5, photos = $6 WHERE id = $1`, c.ID, c.Name, c.Phone, c.Email, c.Note, c.Photos)
 	})
+}
+
+// clientSays has what was said of photos: whoever looks later must see since when it held.
+func clientSays(c store.Client) string {
+	if c.Photos == store.NotAsked {
+		return c.Name
+	}
+	return c.Name + ", photos " + string(c.Photos)
 }
 
 // SaveProperty changes what is known of an address; whose it is stays.

@@ -13,6 +13,15 @@ func TestWhatIsChangedAndArchivedComesBack(t *testing.T) {
 	ctx := t.Context()
 	p := h.property.ID
 	h.must(h.DB.SaveProperty(ctx, store.Property{ID: p, Address: "14 Alder Rise, rear", System: "none", Region: "north", Cautions: []string{"Dog"}}))
+	for _, consent := range store.Consents {
+		h.must(h.DB.SaveClient(ctx, store.Client{ID: h.property.Client, Name: "Marsh", Photos: consent}))
+		if c, err := h.DB.Client(ctx, h.property.Client); err != nil || c.Photos != consent {
+			t.Errorf("the client said %q of photos, not %q: %v", consent, c.Photos, err)
+		}
+	}
+	if h.DB.SaveClient(ctx, store.Client{ID: h.property.Client, Name: "Marsh", Photos: "perhaps"}) == nil {
+		t.Error("an answer that is none was kept")
+	}
 	place := &store.LonLat{-74.25, 40.5}
 	h.must(h.DB.SaveSketch(ctx, p, place, []store.Zone{{ID: h.front, AreaSqFt: 812.5, Outline: `[[-74.25,40.5],[-74.2499,40.5],[-74.2499,40.5001]]`}}))
 	got, err := h.DB.Property(ctx, p)

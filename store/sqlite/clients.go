@@ -17,14 +17,14 @@ func (db *DB) AddClient(ctx context.Context, c store.Client) (err error) {
 }
 
 func (t *tx) addClient(c store.Client) error {
-	return t.exec(`INSERT INTO clients (id, name, phone, email, note, created, archived) VALUES ($1, $2, $3, $4, $5, $6, $7)`,
-		c.ID, c.Name, c.Phone, c.Email, c.Note, orNow(c.Created, t.now), formatTime(c.Archived))
+	return t.exec(`INSERT INTO clients (id, name, phone, email, note, photos, created, archived) VALUES ($1, $2, $3, $4, $5, $6, $7, $8)`,
+		c.ID, c.Name, c.Phone, c.Email, c.Note, c.Photos, orNow(c.Created, t.now), formatTime(c.Archived))
 }
 
-const clientColumns = `id, name, phone, email, note, created, archived`
+const clientColumns = `id, name, phone, email, note, photos, created, archived`
 
 func scanClient(row scanner) (c store.Client, err error) {
-	err = row.Scan(&c.ID, &c.Name, &c.Phone, &c.Email, &c.Note, moments{&c.Created}, moments{&c.Archived})
+	err = row.Scan(&c.ID, &c.Name, &c.Phone, &c.Email, &c.Note, &c.Photos, moments{&c.Created}, moments{&c.Archived})
 	return c, err
 }
 

@@ -64,7 +64,7 @@ func (d *Desk) drawChangeClient(w http.ResponseWriter, r *http.Request, a asking
 	if err != nil {
 		return err
 	}
-	v := page.ChangeClientView{Form: form, ID: c.ID, Name: c.Name, Phone: c.Phone, Email: c.Email, Note: c.Note, Archived: d.archivedSays(a, c.Archived)}
+	v := page.ChangeClientView{Form: form, ID: c.ID, Name: c.Name, Phone: c.Phone, Email: c.Email, Note: c.Note, Photos: string(c.Photos), Archived: d.archivedSays(a, c.Archived)}
 	return page.Write(w, r, status, page.ChangeClient(f, v))
 }
 
@@ -74,7 +74,7 @@ func (d *Desk) SaveClient(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	c := store.Client{ID: r.PathValue("client"), Name: form.V("name"), Phone: form.V("phone"), Email: form.V("email"), Note: form.V("note")}
+	c := store.Client{ID: r.PathValue("client"), Name: form.V("name"), Phone: form.V("phone"), Email: form.V("email"), Note: form.V("note"), Photos: readConsent(form)}
 	if c.Name == "" {
 		form.Say("name", a.words.T("client.name.need"))
 	}

@@ -126,7 +126,7 @@ func (d *Desk) AddClient(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	c := store.Client{Name: form.V("name"), Phone: form.V("phone"), Email: form.V("email"), Note: form.V("note")}
+	c := store.Client{Name: form.V("name"), Phone: form.V("phone"), Email: form.V("email"), Note: form.V("note"), Photos: readConsent(form)}
 	if c.Name == "" {
 		form.Say("name", a.words.T("client.name.need"))
 	}
@@ -140,6 +140,22 @@ func (d *Desk) AddClient(w http.ResponseWriter, r *http.Request) error {
 	}
 	p.Client = c.ID
 	return done(w, r, d.addProperty(r.Context(), p, zones), "/desk/clients/"+c.ID, "client")
+}
+
+// readConsent reads what a client said of photos; what is no answer counts as not asked.
+func readConsent(form page.Form) store.Consent {
+	if c := store.Consent(form.V("photos")); slices.Contains(store.Consents, c) {
+		return c
+	}
+	return store.NotAsked
+}
+
+// consentSays is what the client said of photos, "" when nobody asked.
+func consentSays(w page.Words, c store.Consent) string {
+	if c == store.NotAsked {
+		return ""
+	}
+	return w.T("client.photos.said." + string(c))
 }
 
 func (d *Desk) addProperty(ctx context.Context, p store.Property, zones []store.Zone) error {
@@ -221,7 +237,7 @@ func (d *Desk) drawClient(w http.ResponseWriter, r *http.Request, a asking, stat
 	if err != nil {
 		return err
 	}
-	v := page.ClientView{Archived: d.archivedSays(a, c.Archived), ID: c.ID, Contact: contact(c), Note: c.Note, Form: form, Area: areaLabel(a), Seasons: d.seasons(a, c.ID, visits)}
+	v := page.ClientView{Archived: d.archivedSays(a, c.Archived), ID: c.ID, Contact: contact(c), Note: c.Note, Photos: consentSays(a.words, c.Photos), Form: form, Area: areaLabel(a), Seasons: d.seasons(a, c.ID, visits)}
 	if v.Properties, err = d.propertyRows(r.Context(), a, c.ID, visits); err != nil {
 		return err
 	}

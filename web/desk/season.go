@@ -50,6 +50,9 @@ func readYear(a asking, text string) (int, error) {
 func (d *Desk) seasonView(a asking, record history.Record) page.SeasonView {
 	year := strconv.Itoa(record.Year)
 	v := page.SeasonView{Client: record.Client.Name, ClientTo: "/desk/clients/" + record.Client.ID, Firm: a.firm.Name}
+	if !record.Client.Photos.Shown() {
+		v.Consent = consentSays(a.words, record.Client.Photos)
+	}
 	for _, form := range history.Forms {
 		v.Files = append(v.Files, page.Choice{Value: v.ClientTo + "/season." + form.Name + "?year=" + year, Label: a.words.T("season.file." + form.Name)})
 	}

@@ -42,9 +42,9 @@ func (d *Desk) Share(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v := page.ShareView{W: a.words, Firm: a.firm.Name, Client: record.Client.Name, Year: strconv.Itoa(year), Until: shortDay(link.Expires.In(a.place).Format(time.DateOnly))}
+	v := page.ShareView{W: a.words, Firm: a.firm.Name, Client: record.Client.Name, NoPhotos: !record.Client.Photos.Shown(), Year: strconv.Itoa(year), Until: shortDay(link.Expires.In(a.place).Format(time.DateOnly))}
 	for _, p := range record.Properties {
-		part, err := d.shareProperty(r, a, p, link.Visit)
+		part, err := d.shareProperty(r, a, record.Client.Photos, p, link.Visit)
 		if err != nil {
 			return err
 		}
@@ -56,7 +56,7 @@ func (d *Desk) Share(w http.ResponseWriter, r *http.Request) error {
 }
 
 // shareProperty is one address: what keeps people off it now, what became of its zones, and its visits; only one of them when it is named.
-func (d *Desk) shareProperty(r *http.Request, a asking, p history.PropertyRecord, only string) (page.ShareProperty, error) {
+func (d *Desk) shareProperty(r *http.Request, a asking, consent store.Consent, p history.PropertyRecord, only string) (page.ShareProperty, error) {
 	out := page.ShareProperty{Address: p.Property.Address}
 	for _, v := range p.Visits {
 		if v.Visit.State != store.SignedOff || only != "" && v.Visit.ID != only {
@@ -67,7 +67,9 @@ func (d *Desk) shareProperty(r *http.Request, a asking, p history.PropertyRecord
 	if only != "" && !slices.ContainsFunc(p.Visits, func(v history.VisitRecord) bool { return v.Visit.ID == only }) {
 		return out, nil
 	}
-	out.Pairs = d.sharePhotos(a, p, only)
+	if consent.Shown() {
+		out.Pairs = d.sharePhotos(a, p, only)
+	}
 	out.Next = shareNext(a, p.Next)
 	work, err := d.workOf(r.Context(), p.Property.ID)
 	if err != nil {

@@ -52,7 +52,7 @@ func (g *gatherer) placeOf(id string) (placeBlock, error) {
 		if err != nil {
 			return b, err
 		}
-		b.client = Client{ID: c.ID, Name: c.Name}
+		b.client = Client{ID: c.ID, Name: c.Name, Photos: c.Photos}
 		if b.zones, err = g.db.Zones(g.ctx, id); err != nil {
 			return b, err
 		}

@@ -109,10 +109,11 @@ type Property struct {
 	Cautions []string `json:"cautions"`
 }
 
-// Client is who pays, by name only: a phone may be lost.
+// Client is who pays, by name only: a phone may be lost. With it goes what the client said of photos, "" when nobody asked.
 type Client struct {
-	ID   string `json:"id"`
-	Name string `json:"name"`
+	ID     string        `json:"id"`
+	Name   string        `json:"name"`
+	Photos store.Consent `json:"photos"`
 }
 
 // Zone is a part of a lawn in the packet.

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
 	"strconv"
 	"strings"
 	"time"
@@ -18,6 +19,7 @@ import (
 	"swardbook/diagnose/knowledge"
 	"swardbook/store"
 	"swardbook/store/history"
+	"swardbook/store/intake"
 	"swardbook/store/sqlite"
 	"swardbook/web"
 )
@@ -102,6 +104,14 @@ func writeSeason(ctx context.Context, args []string, t terminal) error {
 		return err
 	}
 	paper := history.Paper{Firm: firm.Name, Made: time.Now(), Likely: know.Bundle.Settings.Likely}
+	pictures, err := os.OpenRoot(filepath.Join(*data, "photos"))
+	switch {
+	case err == nil:
+		defer pictures.Close()
+		paper.Photo = history.PaperPhoto(photosIn(ctx, intake.NewPhotos(pictures, db)))
+	case !errors.Is(err, os.ErrNotExist): // a folder that never held a photo
+		return err
+	}
 	if !known {
 		return writeAllSeasons(ctx, db, know, *year, paper, t, *out)
 	}
@@ -114,6 +124,21 @@ func writeSeason(ctx context.Context, args []string, t terminal) error {
 		return err
 	}
 	return writeTo(t.stdout, *out, func(w io.Writer) error { return form.Write(w, record, record.Table(know), paper) })
+}
+
+// mostPhoto is the biggest photo that is read whole, in bytes.
+const mostPhoto = 32 << 20
+
+// photosIn reads photos whole.
+func photosIn(ctx context.Context, photos *intake.Photos) func(sha string) ([]byte, error) {
+	return func(sha string) ([]byte, error) {
+		f, _, err := photos.Open(ctx, sha)
+		if err != nil {
+			return nil, err
+		}
+		defer f.Close()
+		return io.ReadAll(io.LimitReader(f, mostPhoto))
+	}
 }
 
 // writeAllSeasons writes the archive of all clients and says how far it is.

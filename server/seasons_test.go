@@ -51,6 +51,12 @@ func TestSeasonsOfTheDemo(t *testing.T) {
 	zip := filepath.Join(t.TempDir(), "book.zip")
 	ordered(t, "export", "-data", data, "-to", zip)
 	golden(t, "zones.geojson", contents(t, zip)["zones.geojson"])
+	paper := filepath.Join(t.TempDir(), "season.pdf")
+	ordered(t, "season", "-data", data, "-client", "Brannock Yard Trust", "-year", "2025", "-format", "pdf", "-o", paper)
+	file, err := os.ReadFile(paper)
+	if n := bytes.Count(file, []byte("/Subtype /Image")); err != nil || n != 4 {
+		t.Errorf("%d pictures on paper, want two zones before and after: %v", n, err)
+	}
 }
 
 func seasonGoldens(t *testing.T, h *house, client string, year int) {

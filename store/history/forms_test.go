@@ -277,7 +277,13 @@ var (
 )
 
 // paperText reads the texts that a PDF shows, in order: its packed streams hold them as UTF-16 in brackets.
-func paperText(t *testing.T, file []byte) (out []string) {
+func paperText(t *testing.T, file []byte) []string {
+	t.Helper()
+	return slices.Concat(paperPages(t, file)...)
+}
+
+// paperPages are the texts page by page.
+func paperPages(t *testing.T, file []byte) (out [][]string) {
 	t.Helper()
 	for _, s := range stream.FindAllSubmatch(file, -1) {
 		unpack, err := zlib.NewReader(bytes.NewReader(s[1]))
@@ -288,8 +294,12 @@ func paperText(t *testing.T, file []byte) (out []string) {
 		if err != nil {
 			continue
 		}
+		var texts []string
 		for _, m := range shown.FindAllSubmatch(page, -1) {
-			out = append(out, wide(unescaped(m[1])))
+			texts = append(texts, wide(unescaped(m[1])))
+		}
+		if len(texts) > 0 {
+			out = append(out, texts)
 		}
 	}
 	if len(out) == 0 {

@@ -55,7 +55,7 @@ var printed = map[string][]paperColumn{
 	"put-down":  {{"Day", 2, plain("day")}, {"Zone", 2, plain("zone")}, {"What", 4, plain("item")}, {"Amount", 2, valueText}, {"Rate", 3, plain("state")}, {"By", 2, plain("by")}, {"Record", 3, statusText}},
 	"totals":    {{"Zone", 3, plain("zone")}, {"What", 4, plain("item")}, {"In the year", 3, valueText}, {"Most in a year", 4, limitText}},
 	"decisions": {{"Day", 2, plain("day")}, {"Zone", 2, plain("zone")}, {"Decision", 2, plain("kind")}, {"About", 3, decisionText}, {"Engine then", 2, percentText}, {"Reason", 4, plain("reason")}, {"By", 2, plain("by")}},
-	"readings":  {{"Day", 2.4, plain("day")}, {"Zone", 2, plain("zone")}, {"Check", 3, plain("item")}, {"Value", 2, valueText}, {"Seen", 4, plain("state")}, {"As typed", 3, typedText}, {"By", 1.5, plain("by")}, {"Counts", 2, statusText}},
+	"readings":  {{"Day", 2.6, plain("day")}, {"Zone", 2.3, plain("zone")}, {"Check", 4, plain("item")}, {"Value", 2.6, valueText}, {"Seen", 3.3, plain("state")}, {"As typed", 3.2, typedText}, {"By", 1.5, plain("by")}, {"Counts", 1.9, statusText}},
 }
 
 // reckoned are the columns behind whose numbers the number of their working stands, the first that a part has.
@@ -138,12 +138,13 @@ func (rec Record) WritePDF(w io.Writer, t Table, p Paper) (err error) {
 		if len(part.Rows) == 0 {
 			continue
 		}
+		if part.ID == "photos" && p.Photo != nil {
+			s.photos(rec, part.Label, p.Photo) // each says below it what its row of the table would
+			continue
+		}
 		s.part(part)
-		switch part.ID {
-		case "outcome":
+		if part.ID == "outcome" {
 			s.courses(rec, p.Likely)
-		case "photos":
-			s.photos(rec, p.Photo)
 		}
 	}
 	s.workings()
@@ -183,13 +184,18 @@ func (s *sheets) room(h float64) bool {
 	return true
 }
 
+// heading begins a part, on the next page when there is no room for so much of it below.
+func (s *sheets) heading(label string, below float64) {
+	s.Ln(5)
+	s.room(below)
+	s.SetFont(face, "B", headSize)
+	s.CellFormat(0, 7, drawable(label), "", 1, "L", false, 0, "")
+}
+
 // part writes one part as a table, property by property.
 func (s *sheets) part(p Part) {
 	columns := printed[p.ID]
-	s.Ln(5)
-	s.room(30)
-	s.SetFont(face, "B", headSize)
-	s.CellFormat(0, 7, drawable(p.Label), "", 1, "L", false, 0, "")
+	s.heading(p.Label, 30)
 	property := ""
 	for i, row := range p.Rows {
 		if at := p.get(row, "property").String(); at != property || i == 0 {
@@ -218,10 +224,7 @@ func (s *sheets) workings() {
 	if len(s.notes) == 0 {
 		return
 	}
-	s.Ln(5)
-	s.room(30)
-	s.SetFont(face, "B", headSize)
-	s.CellFormat(0, 7, drawable("How the numbers were reckoned"), "", 1, "L", false, 0, "")
+	s.heading("How the numbers were reckoned", 30)
 	s.SetFont(face, "", textSize)
 	for i, lines := range s.notes {
 		for _, piece := range s.SplitText(drawable(fmt.Sprintf("[%d] %s", i+1, strings.Join(lines, "; "))), s.width-1) {
@@ -240,13 +243,17 @@ func (s *sheets) head(columns []paperColumn) {
 	s.Ln(lineHeight + 1.5)
 }
 
-// row writes one row; a cell that is too long goes on below, over the page's end if need be.
+// row writes one row; a cell that is too long goes on below. A row stays on one page unless it is longer than a third of one.
 func (s *sheets) row(columns []paperColumn, texts []string) {
 	s.SetFont(face, "", textSize)
 	cells, most := make([][]string, len(texts)), 1
 	for i, text := range texts {
 		cells[i] = s.SplitText(drawable(text), s.share(columns, i)-1)
 		most = max(most, len(cells[i]))
+	}
+	if _, high := s.GetPageSize(); float64(most)*lineHeight < high/3 && s.room(float64(most)*lineHeight) {
+		s.head(columns)
+		s.SetFont(face, "", textSize)
 	}
 	for line := range most {
 		if s.room(lineHeight) {
@@ -273,19 +280,66 @@ func (s *sheets) share(columns []paperColumn, i int) float64 {
 	return s.width * columns[i].share / sum
 }
 
+// A tile is a drawing with its title; two stand beside each other.
+type tile struct {
+	title string
+	high  float64 // of the drawing
+	fresh bool    // it begins a row
+	draw  func(left, top float64)
+}
+
+// sizes of tiles, in millimetres
+const (
+	tileGap   = 4.0
+	mostTitle = 3 // lines of a title
+)
+
+// tiles draws a list two by two, each row whole on one page.
+func (s *sheets) tiles(list []tile) {
+	wide := (s.width - tileGap) / 2
+	for len(list) > 0 {
+		row := list[:1]
+		if len(list) > 1 && !list[1].fresh {
+			row = list[:2]
+		}
+		list = list[len(row):]
+		s.SetFont(face, "B", textSize)
+		titles, lines, high := make([][]string, len(row)), 0, 0.0
+		for i, t := range row {
+			titles[i] = s.SplitText(drawable(t.title), wide-2)
+			titles[i] = titles[i][:min(len(titles[i]), mostTitle)]
+			lines, high = max(lines, len(titles[i])), max(high, t.high)
+		}
+		s.Ln(2)
+		s.room(float64(lines)*lineHeight + high)
+		top := s.GetY()
+		for i, t := range row {
+			left := margin + float64(i)*(wide+tileGap)
+			s.SetFont(face, "B", textSize)
+			for k, line := range titles[i] {
+				s.SetXY(left, top+float64(k)*lineHeight)
+				s.CellFormat(wide, lineHeight, line, "", 0, "L", false, 0, "")
+			}
+			t.draw(left+1, top+float64(lines)*lineHeight+1) // text stands a millimetre into its cell
+		}
+		s.SetXY(margin, top+float64(lines)*lineHeight+high+1)
+	}
+}
+
 // courses draws the causes of zones that were looked at more than once.
 func (s *sheets) courses(rec Record, likely float64) {
+	var list []tile
 	for _, p := range rec.Properties {
 		for _, o := range p.Outcomes {
-			if len(o.Course) < 2 {
-				continue
+			if len(o.Course) > 1 {
+				list = append(list, tile{title: joined(p.Property.Address, o.Zone.Name, o.Label), high: sceneH, draw: func(left, top float64) { o.Scene(likely).draw(s.Fpdf, left, top) }})
 			}
-			s.room(sceneH + 8)
-			s.Ln(2)
-			s.SetFont(face, "B", textSize)
-			s.CellFormat(0, 5, drawable(joined(p.Property.Address, o.Zone.Name, o.Label)), "", 1, "L", false, 0, "")
-			o.Scene(likely).draw(s.Fpdf, margin, s.GetY())
-			s.SetY(s.GetY() + sceneH)
 		}
 	}
+	if len(list) == 0 {
+		return
+	}
+	s.tiles(list)
+	s.SetFont(face, "", 7)
+	s.CellFormat(0, lineHeight, drawable(fmt.Sprintf("How likely the cause was at each visit. Above the broken line, %s %%, it counts as likely.", Num(100*likely))), "", 1, "L", false, 0, "")
 }

@@ -130,48 +130,52 @@ func upright(im image.Image, o int) image.Image {
 const (
 	photoWide, photoHigh = 88, 62
 	paperPixels          = 1000
+	captionHigh          = 5
 )
 
-// photos prints each zone's first and last photo side by side.
-func (s *sheets) photos(rec Record, photo func(sha string) ([]byte, error)) {
-	if photo == nil {
-		return
-	}
+// photos prints each zone's first and last photo side by side, and those that stand alone two by two.
+func (s *sheets) photos(rec Record, label string, photo func(sha string) ([]byte, error)) {
+	var list []tile
 	for _, p := range rec.Properties {
 		for _, pair := range p.Pairs {
-			list := []DatedPhoto{pair.First, pair.Last}
+			title := joined(p.Property.Address, pair.Zone.Name)
 			if pair.Alone() {
-				list = list[:1]
+				list = append(list, s.photo(title, "The only one, "+pair.First.Day, pair.First, photo))
+				continue
 			}
-			s.pair(joined(p.Property.Address, pair.Zone.Name), list, photo)
+			first := s.photo(title, "Before, "+pair.First.Day, pair.First, photo)
+			first.fresh = true
+			list = append(list, first, s.photo("", "After, "+pair.Last.Day, pair.Last, photo))
 		}
 	}
+	s.heading(label, photoHigh+20)
+	s.tiles(list)
 }
 
-func (s *sheets) pair(title string, list []DatedPhoto, photo func(sha string) ([]byte, error)) {
-	s.room(photoHigh + 14)
-	s.Ln(2)
-	s.SetFont(face, "B", textSize)
-	s.CellFormat(0, 5, drawable(title), "", 1, "L", false, 0, "")
-	top, high := s.GetY(), 0.0
-	for i, x := range list {
-		raw, err := photo(x.SHA)
-		if err != nil {
-			continue
-		}
-		info := s.RegisterImageOptionsReader(x.SHA, fpdf.ImageOptions{ImageType: "JPG"}, bytes.NewReader(raw))
-		if info == nil || s.Err() {
-			s.ClearError()
-			continue
-		}
-		scale := min(photoWide/info.Width(), photoHigh/info.Height())
-		left := margin + float64(i)*(photoWide+4)
-		s.ImageOptions(x.SHA, left, top, info.Width()*scale, info.Height()*scale, false, fpdf.ImageOptions{ImageType: "JPG"}, 0, "")
-		s.SetFont(face, "", 7)
-		s.Text(left, top+info.Height()*scale+3.5, x.Day)
-		high = max(high, info.Height()*scale+5)
+// photo is one of them. One that can't be had leaves a frame that says so.
+func (s *sheets) photo(title, caption string, x DatedPhoto, photo func(sha string) ([]byte, error)) tile {
+	options := fpdf.ImageOptions{ImageType: "JPG"}
+	var info *fpdf.ImageInfoType
+	if raw, err := photo(x.SHA); err == nil {
+		info = s.RegisterImageOptionsReader(x.SHA, options, bytes.NewReader(raw))
 	}
-	s.SetY(top + high)
+	if info == nil || s.Err() {
+		s.ClearError()
+		return tile{title: title, high: 16 + captionHigh, draw: func(left, top float64) {
+			s.SetLineWidth(0.2)
+			s.Rect(left, top, photoWide, 16, "D")
+			s.SetFont(face, "", 7)
+			s.Text(left+3, top+9, drawable("The office does not have this photo. Its digest begins "+x.SHA[:min(12, len(x.SHA))]+"."))
+			s.Text(left, top+16+3.5, drawable(caption))
+		}}
+	}
+	scale := min(photoWide/info.Width(), photoHigh/info.Height())
+	wide, high := info.Width()*scale, info.Height()*scale
+	return tile{title: title, high: high + captionHigh, draw: func(left, top float64) {
+		s.ImageOptions(x.SHA, left, top, wide, high, false, options, 0, "")
+		s.SetFont(face, "", 7)
+		s.Text(left, top+high+3.5, drawable(caption))
+	}}
 }
 
 // PaperPhoto makes photos fit for paper from what opens them whole.

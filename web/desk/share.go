@@ -43,8 +43,9 @@ func (d *Desk) Share(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	v := page.ShareView{W: a.words, Firm: a.firm.Name, Client: record.Client.Name, NoPhotos: !record.Client.Photos.Shown(), Year: strconv.Itoa(year), Until: shortDay(link.Expires.In(a.place).Format(time.DateOnly))}
+	told := map[string]bool{}
 	for _, p := range record.Properties {
-		part, err := d.shareProperty(r, a, record.Client.Photos, p, link.Visit)
+		part, err := d.shareProperty(r, a, record.Client.Photos, p, link.Visit, told)
 		if err != nil {
 			return err
 		}
@@ -55,14 +56,15 @@ func (d *Desk) Share(w http.ResponseWriter, r *http.Request) error {
 	return page.Write(w, r, http.StatusOK, page.Share(v))
 }
 
-// shareProperty is one address: what keeps people off it now, what became of its zones, and its visits; only one of them when it is named.
-func (d *Desk) shareProperty(r *http.Request, a asking, consent store.Consent, p history.PropertyRecord, only string) (page.ShareProperty, error) {
+// shareProperty is one address: what keeps people off it now, what became of its zones, and its visits; only one of them when it is named. What a
+// cause means is said once on a page: told remembers it.
+func (d *Desk) shareProperty(r *http.Request, a asking, consent store.Consent, p history.PropertyRecord, only string, told map[string]bool) (page.ShareProperty, error) {
 	out := page.ShareProperty{Address: p.Property.Address}
 	for _, v := range p.Visits {
 		if v.Visit.State != store.SignedOff || only != "" && v.Visit.ID != only {
 			continue
 		}
-		out.Visits = append(out.Visits, shareVisit(a, d.know(), v))
+		out.Visits = append(out.Visits, shareVisit(a, d.know(), v, told))
 	}
 	if only != "" && !slices.ContainsFunc(p.Visits, func(v history.VisitRecord) bool { return v.Visit.ID == only }) {
 		return out, nil
@@ -136,13 +138,23 @@ func shareNext(a asking, steps []history.NextStep) []page.ShareNext {
 	return out
 }
 
-func shareVisit(a asking, k *knowledge.Loaded, v history.VisitRecord) page.ShareVisit {
+func shareVisit(a asking, k *knowledge.Loaded, v history.VisitRecord, told map[string]bool) page.ShareVisit {
 	out := page.ShareVisit{Day: day(v.Visit.Day)}
+	var alike []page.ShareZone // zones of which one sentence says all, together
 	for _, z := range v.Zones {
-		if zone, told := shareZone(a, k, z); told {
+		zone, weighed := shareZone(a, k, z, told)
+		at := slices.IndexFunc(alike, func(x page.ShareZone) bool { return x.Says == zone.Says })
+		switch {
+		case !weighed:
+		case zone.Says == "":
 			out.Zones = append(out.Zones, zone)
+		case at >= 0:
+			alike[at].Name += ", " + zone.Name
+		default:
+			alike = append(alike, zone)
 		}
 	}
+	out.Zones = append(out.Zones, alike...)
 	for _, x := range v.Applied {
 		if x.Status == history.Current {
 			out.Applied = append(out.Applied, shareApplied(a, x))
@@ -152,18 +164,28 @@ func shareVisit(a asking, k *knowledge.Loaded, v history.VisitRecord) page.Share
 }
 
 // shareZone says of one zone what is wrong, what that means and what to expect: at most the three causes to act on, as a manager let them stand.
-func shareZone(a asking, k *knowledge.Loaded, z history.ZoneRecord) (out page.ShareZone, told bool) {
+func shareZone(a asking, k *knowledge.Loaded, z history.ZoneRecord, told map[string]bool) (out page.ShareZone, weighed bool) {
 	out.Name = z.Zone.Name
 	if out.Name == "" || z.Edition == "" {
 		return out, false
 	}
+	var again []string
 	for _, c := range z.Causes {
 		cause, known := k.Cause(c.ID)
-		if known && c.Judgement != "ruled out" && (c.Role != "" || c.Judgement == "confirmed") && len(out.Causes) < 3 {
-			out.Causes = append(out.Causes, page.ShareCause{Label: cause.Label.In(a.words.Lang), What: cause.What.In(a.words.Lang), Expect: cause.Expect.In(a.words.Lang)})
+		if !known || c.Judgement == "ruled out" || c.Role == "" && c.Judgement != "confirmed" || len(out.Causes)+len(again) == 3 {
+			continue
 		}
+		if told[c.ID] {
+			again = append(again, cause.Label.In(a.words.Lang))
+			continue
+		}
+		told[c.ID] = true
+		out.Causes = append(out.Causes, page.ShareCause{Label: cause.Label.In(a.words.Lang), What: cause.What.In(a.words.Lang), Expect: cause.Expect.In(a.words.Lang)})
 	}
-	if len(out.Causes) == 0 {
+	if len(again) > 0 {
+		out.Again = strings.Join(again, "; ") + "."
+	}
+	if len(out.Causes)+len(again) == 0 {
 		out.Says = a.words.T("share.unsure")
 		if z.Verdict == "nothing_wrong" {
 			out.Says = a.words.T("share.fine")

@@ -65,7 +65,7 @@ func (d *Desk) LookAtWeather(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if strings.TrimSpace(text) == "" {
-		return d.drawWeather(w, r, http.StatusUnprocessableEntity, page.WeatherView{Problems: []string{a.words.T("weather.need")}})
+		return d.drawWeather(w, r, http.StatusUnprocessableEntity, page.WeatherView{Text: text, Refused: a.words.T("weather.need")})
 	}
 	series, err := weather.Read(strings.NewReader(text), weather.Options{Gaps: mostGap, Probe: true})
 	if err != nil {

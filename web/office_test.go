@@ -200,6 +200,10 @@ func TestASketchIsDrawnAndGivesTheArea(t *testing.T) {
 	if n := len(every(doc, "polygon")); n != 2 {
 		t.Errorf("%d outlines are drawn", n)
 	}
+	h.visit(l, "v-today", "2026-08-28")
+	if pack := h.as(store.Crew).packet(t); strings.Count(pack, `"shape":{"points":"`) != 2 {
+		t.Errorf("the day packet does not hold the two outlines: %s", pack)
+	}
 	p, err := h.db.Property(t.Context(), l.property.ID)
 	if err != nil || p.Place == nil || p.Place[1] < 39.99 || p.Place[1] > 40.01 {
 		t.Errorf("%+v %v", p, err)
@@ -211,6 +215,9 @@ func TestASketchIsDrawnAndGivesTheArea(t *testing.T) {
 		t.Errorf("%+v %v", z, err)
 	}
 	b.follow(path, again)
+	if pack := h.as(store.Crew).packet(t); strings.Count(pack, `"shape":{"points":"`) != 1 {
+		t.Errorf("the day packet does not hold one outline: %s", pack)
+	}
 	if z, err := h.db.Zone(t.Context(), l.zones[0].ID); err != nil || z.Outline != "" || z.AreaSqFt < 20000 {
 		t.Errorf("an outline that is taken away leaves the area: %+v %v", z, err)
 	}

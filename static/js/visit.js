@@ -9,6 +9,7 @@ import { Weigher } from './weigher.js';
 import { standing, thinnest } from './guide.js';
 import { WorkList } from './worklist.js';
 import { Taping } from './taping.js';
+import { lawn } from './lawn.js';
 
 const OPEN = new Set(['under way', 'sent back', 'handed in']);
 
@@ -97,7 +98,7 @@ class VisitPage {
     const { say } = this.page;
     const zones = this.view.zonesOf(this.visit.property);
     if (!visible) return show(part('zones'));
-    show(part('zones'), el('h2', {}, say('visit.zones')),
+    show(part('zones'), el('h2', {}, say('visit.zones')), lawn(say, zones, (id) => this.view.current(this.id, id).size > 0),
       zones.length > 0 ? el('ol', { class: 'rows' }, zones.map((z) => this.zoneRow(z, weighed.find((w) => w.zone === z.id)))) : el('p', { class: 'empty' }, say('visit.no_zones')));
   }
 

@@ -7,12 +7,14 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"fmt"
+	"math"
 	"net/http"
 	"slices"
 	"time"
 
 	"swardbook/diagnose"
 	"swardbook/store"
+	"swardbook/store/geo"
 	"swardbook/web/route"
 )
 
@@ -122,6 +124,14 @@ type Zone struct {
 	Property string  `json:"property"`
 	Name     string  `json:"name"`
 	AreaSqFt float64 `json:"area_sqft"`
+	Shape    *Shape  `json:"shape,omitempty"` // nil: it is not drawn
+}
+
+// Shape is a zone on the sketch of its property, geo.SketchSide units square with north up: its corners as SVG has them, and where its name goes.
+type Shape struct {
+	Points string  `json:"points"`
+	X      float64 `json:"x"`
+	Y      float64 `json:"y"`
 }
 
 // Reading is one answer that the office has.
@@ -362,17 +372,35 @@ func shortened(d store.Diagnosis) Diagnosis {
 	return short
 }
 
+// shapesOf draws the outlines of zones at work to one scale; an outline that can't be read is none, and the day goes on without it.
+func shapesOf(zones []store.Zone) map[string]*Shape {
+	var drawn []string
+	var rings []geo.Ring
+	for _, z := range zones {
+		if ring, err := geo.ParseRing(z.Outline); err == nil && len(ring) > 0 && z.Archived.IsZero() {
+			drawn, rings = append(drawn, z.ID), append(rings, ring)
+		}
+	}
+	out := map[string]*Shape{}
+	sketch, _ := geo.Draw(rings)
+	for i, s := range sketch.Shapes {
+		out[drawn[i]] = &Shape{Points: s.Points, X: math.Round(s.X), Y: math.Round(s.Y)}
+	}
+	return out
+}
+
 // place takes a property with its client and zones.
 func (g *gatherer) place(b placeBlock) {
 	g.p.Properties = append(g.p.Properties, b.property)
 	if g.first("client " + b.client.ID) {
 		g.p.Clients = append(g.p.Clients, b.client)
 	}
+	shapes := shapesOf(b.zones)
 	for _, z := range b.zones {
 		if !z.Archived.IsZero() && !slices.ContainsFunc(g.p.Readings, func(r Reading) bool { return r.Zone == z.ID }) {
 			continue // but a zone that this visit has readings of stays until it is handed in
 		}
-		g.p.Zones = append(g.p.Zones, Zone{ID: z.ID, Property: z.Property, Name: z.Name, AreaSqFt: z.AreaSqFt})
+		g.p.Zones = append(g.p.Zones, Zone{ID: z.ID, Property: z.Property, Name: z.Name, AreaSqFt: z.AreaSqFt, Shape: shapes[z.ID]})
 	}
 	g.put = append(g.put, b.put...)
 }

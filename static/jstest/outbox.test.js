@@ -169,12 +169,14 @@ test('E1 a phone whose clock jumps by years drops nothing early and loses nothin
 test('C1 an office that has more than the phone remembers, before any answer was heard', async () => {
   const p = phone();
   await readings(p, 20);
+  const name = (await p.outbox.state()).device;
   const quiet = phone({ office: p.office, db: p.db, fetch: async (url, init) => { await p.office.fetch(url, init); throw new TypeError('the answer was lost'); } });
   assert.equal(await quiet.syncer.go(), 'no-answer');
   p.syncer.pusher.size = 5;
   assert.equal(await p.syncer.go(), 'ok');
   assert.equal((await p.outbox.unsent()).length, 0);
   assert.equal(p.office.ops.size, 20);
+  assert.equal((await p.outbox.state()).device, name, 'it is no copy of another phone: its name stays');
 });
 
 test('A10 what was confirmed under an earlier name goes again to a restored office', async () => {

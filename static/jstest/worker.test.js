@@ -103,5 +103,8 @@ test('B10 a release that changes while it is fetched is not installed, and the o
   phone.onFetch = (url) => { if (url === '/static/js/zone.js') phone.served = third; };
   await assert.rejects(torn.install(), /not of this release|answered 404/);
   assert.equal(phone.stored.has('swardbook-release-2'), false);
+  const other = phone.worker();
+  phone.onFetch = (url) => { if (url === '/static/js/zone.js') phone.served = { ...phone.served, files: { ...phone.served.files, [url]: 'another' } }; };
+  await assert.rejects(other.install(), /not of this release/, 'a file of the same address and type with other bytes');
   assert.equal(await old.get('/static/js/zone.js'), 'one');
 });

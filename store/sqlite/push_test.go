@@ -402,6 +402,13 @@ func TestA3WhatAPhoneStillKeepsIsKnown(t *testing.T) {
 	if n, waited := unsent(); n != 11 || !waited {
 		t.Error(n, waited)
 	}
+	b = p.Batch(1, 1) // asked again, the phone keeps other numbers by now
+	b.Unsent = 7
+	_, err = h.DB.Push(t.Context(), b)
+	h.must(err)
+	if n, _ := unsent(); n != 7 {
+		t.Errorf("%d kept by what it said last, want 7", n)
+	}
 	h.must(h.DB.GiveUp(t.Context(), "d1"))
 	if _, waited := unsent(); waited {
 		t.Error("the office still waits")

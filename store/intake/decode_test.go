@@ -27,6 +27,10 @@ func TestDecodeKeepsEveryByteOfAnOperation(t *testing.T) {
 	if got := string(req.Ops[0].Raw); got != odd {
 		t.Errorf("bytes changed:\n got %s\nwant %s", got, odd)
 	}
+	slow, err := slowly([]byte(body(odd)))
+	if err != nil || string(slow.Ops[0].Raw) != odd {
+		t.Errorf("bytes changed on the slow way: %s, %v", slow.Ops[0].Raw, err)
+	}
 	if req.Ops[1].N != 42 || req.Ops[1].ID != "0199b" || req.Unsent != 3 || req.Sent.Hour() != 9 {
 		t.Errorf("decoded %+v", req)
 	}

@@ -60,10 +60,11 @@ type SeedLot struct {
 
 // Limits are what a label allows; 0 and "" where it names nothing.
 type Limits struct {
-	Once         float64 `json:"once"`          // Unit per 1000 sq ft in one application
-	Year         float64 `json:"year"`          // Unit per 1000 sq ft in a calendar year
-	Times        int     `json:"times"`         // applications in a calendar year
-	IntervalDays int     `json:"interval_days"` // days between applications
+	Once         float64 `json:"once"`              // Unit per 1000 sq ft in one application
+	Year         float64 `json:"year"`              // Unit per 1000 sq ft in a year
+	Times        int     `json:"times"`             // applications in a year
+	Rolling      bool    `json:"rolling,omitempty"` // a year of this label, of its actives too, is any 365 days, not the calendar's
+	IntervalDays int     `json:"interval_days"`     // days between applications
 	ReentryHours float64 `json:"reentry_hours"`
 	ReentrySay   string  `json:"reentry_say"` // such as "until the spray has dried"
 	WindLow      float64 `json:"wind_low"`    // mi/h

@@ -301,6 +301,21 @@ func TestClientsAreTakenInFromAFile(t *testing.T) {
 	want(t, b.upload("/desk/import", map[string]string{"text": strings.Repeat("x", 9<<20)}), 413)
 }
 
+// A label's year that is any 365 days does not begin anew in January.
+func TestALimitOfAnyYearIsNearAfterNewYear(t *testing.T) {
+	for rolling, want := range map[bool]bool{true: true, false: false} {
+		h := newHouse(t)
+		l := h.lawn("Alder", "Back lawn")
+		m := h.material(store.Material{ID: "feed", Kind: "fertilizer", Name: "24-0-11", Unit: "lb", Grade: store.Grade{N: 24}, Limits: store.Limits{Year: 5, Rolling: rolling}})
+		p := h.phone(store.Crew, "phone-1")
+		p.applied(l, m, "8", map[string]string{"applicator": "crew"}, "2025-11-20T10:30:00-05:00")
+		p.applied(l, m, "1", map[string]string{"applicator": "crew"}, "2026-08-27T10:30:00-04:00")
+		if text := textOf(h.as(store.Manager).page("/desk/")); strings.Contains(text, "24-0-11: 4.19 lb") != want {
+			t.Errorf("any 365 days: %t; the first page says %s", rolling, text)
+		}
+	}
+}
+
 func TestALimitAboutToBeReachedIsOnTheFirstPage(t *testing.T) {
 	h := newHouse(t)
 	l := h.lawn("Alder", "Back lawn")

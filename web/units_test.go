@@ -166,8 +166,9 @@ func TestAMaterialKeepsTheUnitsItWasGivenIn(t *testing.T) {
 	form.Set("temp_high", "29 °C")
 	form.Set("stock", "4 L")
 	form.Set("active_year.0", "2 kg/ha")
+	form.Set("rolling", "yes")
 	text := textOf(b.follow("/desk/materials/new", form))
-	for _, want := range []string{"1.26 fl oz on 1000 sq ft", "9.32 mph", "84.2 °F", "135.26 fl oz", "1.78 lb on an acre a year"} {
+	for _, want := range []string{"1.26 fl oz on 1000 sq ft", "9.32 mph", "84.2 °F", "135.26 fl oz", "1.78 lb on an acre a year", "a year is any 365 days"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("the list lacks %q: %s", want, text)
 		}
@@ -175,6 +176,9 @@ func TestAMaterialKeepsTheUnitsItWasGivenIn(t *testing.T) {
 	list, err := h.db.Materials(t.Context())
 	if err != nil || len(list) != 1 {
 		t.Fatal(list, err)
+	}
+	if !list[0].Limits.Rolling {
+		t.Error("what the label means by a year was not kept")
 	}
 	again := typed(formTo(b.page("/desk/materials/"+list[0].ID), "/desk/materials/"+list[0].ID))
 	for name, want := range map[string]string{"rate": "40 mL / 100 m²", "wind_high": "15 km/h", "temp_high": "29 °C", "stock": "4 L", "active_year.0": "2 kg/ha", "once": "1.5"} {

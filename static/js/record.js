@@ -208,28 +208,50 @@ function zone(j, z) {
   const { book, a, m, known } = j;
   const now = part(book, a, m, z);
   let year = now, times = 1;
+  const rolling = [{ days: 0, part: now, times: 1 }];
   for (const e of known.earlier) {
     const there = e.zones.filter((x) => x.zone === z.zone);
     if (there.length === 0) continue;
     const em = known.material(e.material, e.version);
     const days = daysBetween(e.day, a.day);
     if (days !== null) apart(j, e, em, z.zone, days);
+    const put = { days: days ?? 0, part: there.map((x) => part(book, e, em, x)).reduce(plus), times: m.id && e.material === m.id ? 1 : 0 };
+    if (days !== null) rolling.push(put);
     if (yearOf(e.day) !== yearOf(a.day)) continue;
-    for (const x of there) year = plus(year, part(book, e, em, x));
-    if (m.id && e.material === m.id) times++;
+    year = plus(year, put.part);
+    times += put.times;
   }
-  amounts(j, z.zone, now, year);
+  let label = year;
+  if (m.limits.rolling) [label, times] = worst(rolling);
+  amounts(j, z.zone, now, year, label);
   over(j, 'times', z.zone, times, m.limits.times);
 }
 
-function amounts(j, zoneId, now, year) {
+/**
+ * The most of each product and active, and the most applications, in any 365 days that hold the day judged, whose own part comes first.
+ * @param {{days: number, part: any, times: number}[]} list  days before the day judged, negative after it
+ * @returns {[any, number]}
+ */
+function worst(list) {
+  const most = none();
+  let times = 0;
+  for (const first of list.filter((x) => x.days >= 0 && x.days < 365)) {
+    const within = list.filter((x) => first.days - 365 < x.days && x.days <= first.days);
+    const got = within.map((x) => x.part).reduce(plus);
+    for (const kind of ['active', 'product']) for (const [k, v] of Object.entries(got[kind])) most[kind][k] = Math.max(most[kind][k] ?? 0, v);
+    times = Math.max(times, within.reduce((n, x) => n + x.times, 0));
+  }
+  return [most, times];
+}
+
+function amounts(j, zoneId, now, year, label) {
   const { m, known } = j;
   const unit = m.unit;
   over(j, 'once', zoneId, now.product[m.id] ?? 0, m.limits.once, { unit });
-  over(j, 'year', zoneId, year.product[m.id] ?? 0, m.limits.year, { unit });
+  over(j, 'year', zoneId, label.product[m.id] ?? 0, m.limits.year, { unit });
   for (const act of m.actives ?? []) {
     over(j, 'active_once', zoneId, now.active[fold(act.name)] ?? 0, act.once_lb_a, { active: act.name });
-    over(j, 'active_year', zoneId, year.active[fold(act.name)] ?? 0, act.year_lb_a, { active: act.name });
+    over(j, 'active_year', zoneId, label.active[fold(act.name)] ?? 0, act.year_lb_a, { active: act.name });
   }
   if (m.grade?.n > 0) {
     over(j, 'n_once', zoneId, now.n, known.firm.n_once);

@@ -1,6 +1,7 @@
 package record
 
 import (
+	"maps"
 	"math"
 	"slices"
 	"strconv"
@@ -114,6 +115,7 @@ func (j *judging) zone(z store.AppliedZone) {
 	now := j.part(j.a, j.m, z)
 	year := now
 	times := 1
+	rolling := []dated{{0, now, 1}}
 	for _, e := range j.known.Earlier {
 		if !inZone(e, z.Zone) {
 			continue
@@ -123,31 +125,75 @@ func (j *judging) zone(z store.AppliedZone) {
 		if known {
 			j.apart(e, m, z.Zone, days)
 		}
-		if yearOf(e.Day) != yearOf(j.a.Day) {
-			continue
-		}
+		put := dated{days: days}
 		for _, ez := range e.Zones {
 			if ez.Zone == z.Zone {
-				year = year.plus(j.part(e, m, ez))
+				put.part = put.part.plus(j.part(e, m, ez))
 			}
 		}
 		if e.Material == j.m.ID && j.m.ID != "" {
-			times++
+			put.times = 1
+		}
+		if known {
+			rolling = append(rolling, put)
+		}
+		if yearOf(e.Day) == yearOf(j.a.Day) {
+			year, times = year.plus(put.part), times+put.times
 		}
 	}
-	j.amounts(z.Zone, now, year)
+	label := year
+	if j.m.Limits.Rolling {
+		label, times = worst(rolling)
+	}
+	j.amounts(z.Zone, now, year, label)
 	j.over(Times, z.Zone, float64(times), float64(j.m.Limits.Times))
 }
 
-func (j *judging) amounts(zone string, now, year Part) {
+// dated is what a zone got some days before what is judged (negative: after it), and how many times of the same product that was.
+type dated struct {
+	days  int
+	part  Part
+	times int
+}
+
+// worst is the most of each product and active, and the most applications, in any 365 days that hold the day judged, whose own part comes first.
+// The worst of them begin on a day on which something was put down.
+func worst(list []dated) (most Part, times int) {
+	most = list[0].part
+	for _, first := range list {
+		if first.days < 0 || first.days > 364 {
+			continue
+		}
+		var got Part
+		n := 0
+		for _, x := range list {
+			if first.days-364 <= x.days && x.days <= first.days {
+				got, n = got.plus(x.part), n+x.times
+			}
+		}
+		most, times = Part{most.N, most.P2O5, most.K2O, larger(most.Active, got.Active), larger(most.Product, got.Product)}, max(times, n)
+	}
+	return most, times
+}
+
+func larger(a, b map[string]float64) map[string]float64 {
+	out := maps.Clone(b)
+	for k, v := range a {
+		out[k] = max(out[k], v)
+	}
+	return out
+}
+
+// amounts holds what the zone got at once and in a year against the limits: the firm's by the calendar, the label's by its own year.
+func (j *judging) amounts(zone string, now, year, label Part) {
 	l := j.m.Limits
 	unit := j.m.Unit
 	j.over(Once, zone, now.Product[j.m.ID], l.Once, "unit", unit)
-	j.over(Year, zone, year.Product[j.m.ID], l.Year, "unit", unit)
+	j.over(Year, zone, label.Product[j.m.ID], l.Year, "unit", unit)
 	for _, act := range j.m.Actives {
 		key := fold(act.Name)
 		j.over(ActiveOnce, zone, now.Active[key], act.OnceLbA, "active", act.Name)
-		j.over(ActiveYear, zone, year.Active[key], act.YearLbA, "active", act.Name)
+		j.over(ActiveYear, zone, label.Active[key], act.YearLbA, "active", act.Name)
 	}
 	if j.m.Grade.N > 0 {
 		j.over(NOnce, zone, now.N, j.known.Firm.NOnce)

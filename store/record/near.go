@@ -10,7 +10,7 @@ import (
 // what is left is then less than an ordinary application.
 const NearFrom = 0.8
 
-// Nearing is a limit of a calendar year that a zone is about to reach: nitrogen (the firm's own), an active ingredient or a product (the label's).
+// Nearing is a limit of a year that a zone is about to reach: nitrogen (the firm's own), an active ingredient or a product (the label's).
 type Nearing struct {
 	What       string // "n", "active" or "product"
 	Name       string // of the active or the product
@@ -18,20 +18,32 @@ type Nearing struct {
 	Unit       string // as agronomy has it, such as "lb/1000 ft2" or "lb/acre"
 }
 
-// Near lists the limits that a zone has come close to and not passed; what is passed stands on the record that passed it.
+// Near lists the limits of the calendar year that a zone has come close to and not passed; what is passed stands on the record that passed it.
 func (t ZoneTotal) Near(firm Firm) []Nearing {
+	return t.near(firm.NYear, func(l store.Limits) bool { return !l.Rolling })
+}
+
+// NearRolling is Near for the labels whose year is any 365 days; t is what the zone got in the last 365.
+func (t ZoneTotal) NearRolling() []Nearing {
+	return t.near(0, func(l store.Limits) bool { return l.Rolling })
+}
+
+func (t ZoneTotal) near(nitrogen float64, counts func(store.Limits) bool) []Nearing {
 	var out []Nearing
 	add := func(n Nearing) {
 		if n.Limit > 0 && n.Sum >= NearFrom*n.Limit*(1-1e-9) && n.Sum <= n.Limit*(1+1e-9) {
 			out = append(out, n)
 		}
 	}
-	add(Nearing{"n", "", t.Sum.N, firm.NYear, "lb" + perThousand})
+	add(Nearing{"n", "", t.Sum.N, nitrogen, "lb" + perThousand})
 	for _, name := range sortedNames(t.Sum.Active) {
-		add(Nearing{"active", name, t.Sum.Active[name], t.YearLimit(name), "lb/acre"})
+		add(Nearing{"active", name, t.Sum.Active[name], t.yearLimit(name, counts), "lb/acre"})
 	}
 	for _, id := range sortedNames(t.Sum.Product) {
 		m := t.material(id)
+		if !counts(m.Limits) {
+			continue
+		}
 		add(Nearing{"product", m.Name, t.Sum.Product[id], m.Limits.Year, m.Unit + perThousand})
 	}
 	return out

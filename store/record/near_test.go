@@ -36,3 +36,15 @@ func TestLimitsThatAreAboutToBeReached(t *testing.T) {
 		t.Errorf("without limits nothing is near one: %v", got)
 	}
 }
+
+// A label whose year is any 365 days is held against what a zone got in the last 365, and not against the calendar.
+func TestARollingYearIsNearByItsOwnSum(t *testing.T) {
+	m := store.Material{ID: "roll", Version: 1, Name: "Counted by 365 days", Unit: "lb", Limits: store.Limits{Year: 6, Rolling: true}, Actives: []store.Active{{Name: "y", YearLbA: 2}}}
+	total := ZoneTotal{Sum: Part{N: 4, Active: map[string]float64{"y": 1.9}, Product: map[string]float64{"roll": 5}}, Lines: []Line{{Material: m}}}
+	if got := total.Near(Firm{NYear: 4}); len(got) != 1 || got[0].What != "n" {
+		t.Errorf("by the calendar: %+v", got)
+	}
+	if got := total.NearRolling(); len(got) != 2 || got[0].What != "active" || got[1].What != "product" || got[1].Limit != 6 {
+		t.Errorf("in 365 days: %+v", got)
+	}
+}

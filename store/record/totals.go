@@ -136,10 +136,15 @@ type Line struct {
 
 // Totals adds up what each zone got in a calendar year, from the records that stand, in the order zones first appear.
 func (b *Book) Totals(year string, current []store.Application, material func(id string, version int64) (store.Material, bool)) []ZoneTotal {
+	return b.TotalsBetween(year+"-01-01", year+"-12-31", current, material)
+}
+
+// TotalsBetween is Totals from one day to another, both counted, such as "2026-05-01".
+func (b *Book) TotalsBetween(from, to string, current []store.Application, material func(id string, version int64) (store.Material, bool)) []ZoneTotal {
 	var out []ZoneTotal
 	at := map[string]int{}
 	for _, a := range current {
-		if yearOf(a.Day) != year {
+		if a.Day < from || a.Day > to {
 			continue
 		}
 		m, _ := material(a.Material, a.Version)
@@ -159,8 +164,16 @@ func (b *Book) Totals(year string, current []store.Application, material func(id
 
 // YearLimit is the least of what labels allow of an active in a year, lb per acre; 0 when none names it.
 func (t ZoneTotal) YearLimit(active string) float64 {
+	return t.yearLimit(active, func(store.Limits) bool { return true })
+}
+
+// yearLimit is YearLimit by the labels that count.
+func (t ZoneTotal) yearLimit(active string, counts func(store.Limits) bool) float64 {
 	least := 0.0
 	for _, l := range t.Lines {
+		if !counts(l.Material.Limits) {
+			continue
+		}
 		for _, act := range l.Material.Actives {
 			if fold(act.Name) == fold(active) && act.YearLbA > 0 && (least == 0 || act.YearLbA < least) {
 				least = act.YearLbA

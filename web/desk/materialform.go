@@ -29,7 +29,7 @@ func (d *Desk) drawMaterial(w http.ResponseWriter, r *http.Request, a asking, st
 
 func (d *Desk) materialView(a asking, m store.Material, form page.Form) page.MaterialView {
 	lang := a.words.Lang
-	v := page.MaterialView{ID: m.ID, Form: form, Source: m.Source, Values: materialValues(a, m), UnitOf: unitsOf(a, m), Retired: m.Retired, Restricted: m.Restricted, Licence: m.Licence}
+	v := page.MaterialView{ID: m.ID, Form: form, Source: m.Source, Values: materialValues(a, m), UnitOf: unitsOf(a, m), Retired: m.Retired, Rolling: m.Limits.Rolling, Restricted: m.Restricted, Licence: m.Licence}
 	for _, k := range d.book().Kinds {
 		v.Kinds = append(v.Kinds, page.Choice{Value: k.ID, Label: k.Label.In(lang)})
 	}
@@ -85,7 +85,7 @@ func (d *Desk) readMaterial(a asking, form *page.Form) store.Material {
 		Uses:  ticked(form, "uses"), Tools: ticked(form, "tools"), Restricted: form.V("restricted") != "", Licence: form.V("licence") != "", Retired: form.V("retired") != "",
 	}
 	m.Limits = store.Limits{
-		Once: in.read("once", per, 0, 1e5), Year: in.read("year", per, 0, 1e6), Times: readWhole(a, form, "times", 100), IntervalDays: readWhole(a, form, "interval", 3650),
+		Once: in.read("once", per, 0, 1e5), Year: in.read("year", per, 0, 1e6), Times: readWhole(a, form, "times", 100), Rolling: form.V("rolling") != "", IntervalDays: readWhole(a, form, "interval", 3650),
 		ReentryHours: number("reentry_hours", 10000), ReentrySay: form.V("reentry_say"), WindLow: in.read("wind_low", "mi/h", 0, 60), WindHigh: in.read("wind_high", "mi/h", 0, 60),
 		TempLow: in.read("temp_low", "F", -40, 130), TempHigh: in.read("temp_high", "F", -40, 130), SeedAfter: readWhole(a, form, "seed_after", 3650), SeedBefore: readWhole(a, form, "seed_before", 3650),
 	}

@@ -135,6 +135,7 @@ func limitsSay(a asking, m store.Material) []string {
 		say(act.YearLbA > 0, "active_year", "active", act.Name, "rate", a.rate(act.YearLbA, "lb/acre"))
 	}
 	say(l.Times > 0, "times", "n", l.Times)
+	say(l.Rolling, "rolling")
 	say(l.IntervalDays > 0, "interval", "n", l.IntervalDays)
 	between := func(key, unit string, low, high float64) {
 		from := figure(agronomy.Q(low, unit).Crew(a.metric()).Value)

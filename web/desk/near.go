@@ -66,14 +66,15 @@ func (d *Desk) late(ctx context.Context, a asking) (late, error) {
 	})
 }
 
-// nearRows are the zones that are about to reach a limit of this calendar year.
+// nearRows are the zones that are about to reach a limit of this calendar year, or of the last 365 days where a label counts so.
 func (d *Desk) nearRows(ctx context.Context, a asking, names names) ([]page.NearRow, error) {
 	firm, err := d.recordFirm(ctx)
 	if err != nil {
 		return nil, err
 	}
-	year := d.now().In(a.place).Format("2006")
-	list, err := d.db.Applications(ctx, store.ApplicationFilter{FromDay: year + "-01-01", ToDay: year + "-12-31"})
+	today := d.now().In(a.place)
+	year, since := today.Format("2006"), today.AddDate(0, 0, -364).Format(time.DateOnly)
+	list, err := d.db.Applications(ctx, store.ApplicationFilter{FromDay: since, ToDay: year + "-12-31"})
 	if err != nil || len(list) == 0 {
 		return nil, err
 	}
@@ -91,8 +92,11 @@ func (d *Desk) nearRows(ctx context.Context, a asking, names names) ([]page.Near
 	}
 	var rows []page.NearRow
 	for _, property := range order {
-		for _, t := range d.book().Totals(year, record.Current(by[property]), material) {
-			near := t.Near(firm)
+		current := record.Current(by[property])
+		calendar := d.book().Totals(year, current, material)
+		rolling := d.book().TotalsBetween(since, today.Format(time.DateOnly), current, material)
+		for _, t := range d.book().TotalsBetween(since, year+"-12-31", current, material) {
+			near := nearOf(t.Zone, firm, calendar, rolling)
 			if len(near) == 0 {
 				continue
 			}
@@ -108,6 +112,21 @@ func (d *Desk) nearRows(ctx context.Context, a asking, names names) ([]page.Near
 		}
 	}
 	return rows, nil
+}
+
+// nearOf are the limits that a zone has come close to: in the calendar year, and in the last 365 days where a label counts so.
+func nearOf(zone string, firm record.Firm, calendar, rolling []record.ZoneTotal) (near []record.Nearing) {
+	for _, t := range calendar {
+		if t.Zone == zone {
+			near = append(near, t.Near(firm)...)
+		}
+	}
+	for _, t := range rolling {
+		if t.Zone == zone {
+			near = append(near, t.NearRolling()...)
+		}
+	}
+	return near
 }
 
 func nearSays(a asking, n record.Nearing) string {

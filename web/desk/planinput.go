@@ -235,7 +235,7 @@ func planMaterial(m store.Material, left float64) plan.Material {
 func planLabel(m store.Material) plan.Label {
 	l := m.Limits
 	out := plan.Label{
-		MaxRate: perThousand(l.Once, m.Unit), MaxYear: perThousand(l.Year, m.Unit), MaxTimes: l.Times, Interval: l.IntervalDays, ReEntry: l.ReentrySay,
+		MaxRate: perThousand(l.Once, m.Unit), MaxYear: perThousand(l.Year, m.Unit), MaxTimes: l.Times, Rolling: l.Rolling, Interval: l.IntervalDays, ReEntry: l.ReentrySay,
 		ReEntryTime: quantity(l.ReentryHours, "h"), WindMin: quantity(l.WindLow, "mi/h"), WindMax: quantity(l.WindHigh, "mi/h"), TempMin: quantity(l.TempLow, "F"), TempMax: quantity(l.TempHigh, "F"),
 	}
 	if l.SeedAfter > 0 {

@@ -219,7 +219,7 @@ func (o *office) compare(w walked) {
 	}
 }
 
-func one[T any](t *testing.T, db *sql.DB, query string, args ...any) (v T) {
+func one[T any](t testing.TB, db *sql.DB, query string, args ...any) (v T) {
 	t.Helper()
 	if err := db.QueryRow(query, args...).Scan(&v); err != nil {
 		t.Fatal(query, err)

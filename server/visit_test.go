@@ -31,7 +31,7 @@ const august = "2026-08-27T10:00:00-04:00"
 
 // office is the real binary on a port and a data folder of its own.
 type office struct {
-	t            *testing.T
+	t            testing.TB
 	binary, data string
 	fromNothing  bool // let the program itself fill its folder, else it begins with a copy of a filled one
 	addr         string
@@ -39,7 +39,7 @@ type office struct {
 	log          bytes.Buffer
 }
 
-func buildOffice(t *testing.T) *office {
+func buildOffice(t testing.TB) *office {
 	t.Helper()
 	binary, err := program()
 	if err != nil {

@@ -138,15 +138,18 @@ func fieldAccess(t *testing.T, o *office, b *browser, axe string) {
 	l.look("/field/visit")
 	visit := ""
 	phone.eval(`new URLSearchParams(location.search).get("visit")`, &visit)
+	zone := ""
 	phone.click("[data-zones] a.row-link")
 	phone.waitUntil("the form", `document.querySelector("[data-form]") && !document.querySelector("[data-form]").inert`)
+	phone.eval(`location.search`, &zone)
 	byKeyboard(t, phone)
 	phone.fill("#check-sun_hours .typed", "much")
 	phone.waitUntil("the problem", `!document.querySelector("#check-sun_hours [data-problem]").hidden`)
 	l.look("/field/zone")
-	for _, page := range []string{"/field/unsent", "/field/load", "/field/calibrate", "/field/apply?visit=" + visit} {
+	for _, page := range []string{"/field/unsent", "/field/load", "/field/calibrate", "/field/apply?visit=" + visit,
+		"/field/es/", "/field/es/visit?visit=" + visit, "/field/es/zone" + zone, "/field/es/unsent", "/field/es/load", "/field/es/calibrate", "/field/es/apply?visit=" + visit} {
 		phone.goTo(o.url(page))
-		phone.waitUntil(page, `!/Opening/.test(document.querySelector("[data-kept]").innerText)`)
+		phone.waitUntil(page, `!/Opening|Abriendo/.test(document.querySelector("[data-kept]").innerText)`)
 		l.look(page)
 	}
 	phone.goTo(o.url("/field/unsent"))
@@ -222,6 +225,24 @@ func deskAccess(t *testing.T, o *office, b *browser, axe string) {
 			t.Errorf("no page of %s was looked at", r.pattern)
 		}
 	}
+	openALink(t, o, desk)
+	l.look("/c/, the page of a client's link")
+}
+
+// openALink makes a link to a client's season and opens it as the client does.
+func openALink(t *testing.T, o *office, tb *tab) {
+	t.Helper()
+	var path string
+	tb.goTo(o.url("/desk/clients"))
+	tb.waitUntil("the clients", `document.querySelector("tr[data-row] a[href^='/desk/clients/']")`)
+	tb.eval(`(async () => {
+		const client = document.querySelector("tr[data-row] a[href^='/desk/clients/']").getAttribute("href");
+		const answer = await fetch(client + "/links", {method: "POST", body: new URLSearchParams({shows: "season 2026", days: "30"})});
+		const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+		return new URL(page.querySelector("code.address").textContent).pathname;
+	})()`, &path)
+	tb.goTo(o.url(path))
+	tb.waitUntil("the client's page", `document.querySelector("main.share")`)
 }
 
 // loseAReading sends a reading of a visit that nobody has, as a phone does that knows more than the office, so that there is something to put in its place.

@@ -50,7 +50,8 @@ export function draw(sheet, host, { give }) {
   host.append(el('p', {}, say('cans.layout')), timer, minutes.node, pickField(sheet, 'unit', say('check.unit'), [['in', say('cans.in')], ['mm', say('cans.mm')], ['mL', say('cans.ml')]]),
     across.node, wide.node, cans.node, water.node, pickField(sheet, 'soil', say('cans.soil'), Object.keys(GROUND).map((s) => [s, say(`soil.${s}`)])),
     pickField(sheet, 'slope', say('cans.slope'), SLOPES.map((s, i) => [String(i), s])), told);
-  setInterval(clock, 15_000);
+  const ticking = setInterval(clock, 15_000);
+  sheet.page.end.signal.addEventListener('abort', () => clearInterval(ticking));
 }
 
 function rateOf(state, mean, minutes, across) {

@@ -13,7 +13,7 @@ const AIDS = {
  * @param {any} page @param {{zone: string, day: string, form: import('./form.js').Form, know: any}} about
  */
 export function bindAids(page, { zone, day, form, know }) {
-  for (const box of document.querySelectorAll('[data-aid]')) {
+  for (const box of page.root.querySelectorAll('[data-aid]')) {
     const { aid, for: check } = /** @type {HTMLElement} */ (box).dataset;
     const fetched = AIDS[aid];
     if (!fetched) continue;

@@ -49,6 +49,7 @@ function sighting(sheet) {
     start.textContent = say('sight.done');
     show(told, el('p', {}, say('sight.wait')));
     stop = await follow((s) => { now = s; draw(); });
+    sheet.page.end.signal.addEventListener('abort', () => stop?.());
     return undefined;
   } }, say('sight.start'));
   const draw = () => {

@@ -356,7 +356,7 @@ class ApplyPage {
 }
 
 let shown = null;
-boot({
+boot('apply', {
   form: true,
   draw: async (page, view) => {
     if (shown) return;

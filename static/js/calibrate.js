@@ -180,7 +180,7 @@ class CalibratePage {
 }
 
 let shown = null;
-boot({
+boot('calibrate', {
   form: true,
   draw: (page, view) => {
     if (shown) return shown.know(view);

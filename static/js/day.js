@@ -44,4 +44,4 @@ function draw(page, view) {
   show(part('side'), me?.role !== 'crew' ? el('a', { class: 'btn', href: '/desk/' }, drawing('desk'), say('day.desk')) : null);
 }
 
-boot({ draw, knowledge: false });
+boot('day', { draw, knowledge: false });

@@ -17,12 +17,12 @@ export class Form {
    */
   constructor(page, { visit, zone, checks, edition, metric, changed }) {
     Object.assign(this, { page, visit, zone, checks, edition, metric, changed, fields: new Map(), timers: new Map() });
-    document.addEventListener('visibilitychange', () => { if (document.visibilityState === 'hidden') this.flush(); });
+    document.addEventListener('visibilitychange', () => { if (document.visibilityState === 'hidden') this.flush(); }, { signal: page.end.signal });
   }
 
   /** Takes the controls in hand, part by part. */
   async bind() {
-    for (const one of part('form').querySelectorAll('[data-part]')) {
+    for (const one of this.page.part('form').querySelectorAll('[data-part]')) {
       for (const box of one.querySelectorAll('fieldset.check')) this.take(box);
       await breathe();
     }
@@ -162,6 +162,7 @@ export class Form {
   }
 
   async keep(field, half) {
+    field.failing = false;
     const { check, ctl } = field;
     const typed = ctl.typed;
     this.sum(field);
@@ -188,6 +189,7 @@ export class Form {
   }
 
   failed(field, err) {
+    field.failing = true;
     const { say } = this.page;
     const why = err?.name === 'QuotaExceededError' ? say('kept.full') : say('kept.phone', { why: err?.message ?? '' });
     const retry = el('button', { type: 'button', class: 'btn', onclick: () => this.answer(field) }, say('kept.again'));
@@ -256,6 +258,17 @@ export class Form {
 
   dropDraft(field) {
     return this.page.db.keep(['drafts'], (tx) => tx.delete('drafts', this.draftKey(field.check))).catch(() => {});
+  }
+
+  /** When every answer given so far is on the disk, or said not to be. */
+  async settled() {
+    await this.flush();
+    await Promise.all([...this.fields.values()].map((field) => field.queue));
+  }
+
+  /** The check whose answer could not be kept. @returns {string|undefined} */
+  trouble() {
+    return [...this.fields.values()].find((field) => field.failing)?.check.id;
   }
 
   /** Before the page may go away: everything half typed is on the disk. */

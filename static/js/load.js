@@ -35,7 +35,7 @@ function stop(page, view, work, visit) {
     }))));
 }
 
-boot({
+boot('load', {
   draw: (page, view) => {
     const { say } = page;
     const work = new Work(view);

@@ -21,8 +21,8 @@ export class Photos {
    * @param {{visit: string, zone: string, checks: Map<string, any>, edition: string, before: () => Promise<void>, changed: () => void}} about
    */
   constructor(page, about) {
-    Object.assign(this, { page, ...about, urls: new Map() });
-    this.boxes = [...part('form').querySelectorAll('fieldset[data-kind="photo"]')].filter((b) => this.checks.has(b.dataset.check));
+    Object.assign(this, { page, ...about, urls: new Map(), busy: Promise.resolve() });
+    this.boxes = [...page.part('form').querySelectorAll('fieldset[data-kind="photo"]')].filter((b) => this.checks.has(b.dataset.check));
     for (const box of this.boxes) this.bind(box);
   }
 
@@ -40,15 +40,33 @@ export class Photos {
     input.value = '';
   }
 
-  async take(box, file) {
+  /** When every photo that was taken is kept, or said not to be. */
+  settled() {
+    return this.busy;
+  }
+
+  /** The pictures are not shown any more. */
+  letGo() {
+    for (const url of this.urls.values()) URL.revokeObjectURL(url);
+    this.urls.clear();
+  }
+
+  take(box, file) {
+    this.busy = Promise.all([this.busy, this.takeOne(box, file)]);
+    return this.busy;
+  }
+
+  async takeOne(box, file) {
     const { say } = this.page;
     if (photosRefused(await this.page.look(), this.visit)) return this.said(box, 'not', say('photo.refused'));
     this.said(box, 'going', say('kept.going'));
+    this.failing = undefined;
     try {
       const { taken, ...picture } = await takeIn(file);
       await this.keep(box, picture, taken);
     } catch (err) {
       const why = err?.name === 'QuotaExceededError' ? say('kept.full') : say('kept.phone', { why: err?.message ?? '' });
+      this.failing = box.dataset.check;
       this.said(box, 'not', say('kept.not', { why }));
     }
   }

@@ -1,5 +1,5 @@
 // What every page of the phone does: opens the store, keeps the foot line true, syncs, and lets a new release in when
-// nothing can be lost by it.
+// nothing can be lost by it. A document may turn from one page to another; what they share is the phone's.
 
 import { asTheyAre, open, leftover } from './db.js';
 import { saveCopies } from './copy.js';
@@ -14,7 +14,7 @@ import { keepLastPhotos } from './lastphotos.js';
 const FORM_LOCK = 'swardbook-form';
 
 /**
- * @typedef {object} Page
+ * @typedef {object} Phone  what all pages of a document share
  * @property {import('./db.js').Store} db
  * @property {Outbox} outbox
  * @property {Syncer} syncer
@@ -22,47 +22,93 @@ const FORM_LOCK = 'swardbook-form';
  * @property {Foot} foot
  * @property {string} lang    the language shown
  * @property {string} wanted  the language it should be in
- * @property {URLSearchParams} query
- * @property {() => Promise<View>} look  everything the phone knows, read anew
  * @property {(form: string, body: object, photos?: any[], more?: object) => Promise<any>} record
+ * @property {Page} page      the one that shows
+ * @property {any} known      what was read last
+ * @property {boolean} [taking]  whether a new release is about to take over
+ * @property {Promise<() => void>|null} held  leave to have a form open, once it is there; it lets go
+ *
+ * @typedef {Phone & Shown} Page
+ * @typedef {object} Shown
+ * @property {Phone} phone
+ * @property {Kind} kind
+ * @property {URLSearchParams} query
+ * @property {HTMLElement} root
+ * @property {(name: string) => any} part  a part of this page, and of no other one that the document turned to since
+ * @property {(whole?: boolean) => Promise<View>} look  everything the phone knows, read anew
+ * @property {AbortController} end  when the page is gone for good
+ * @property {View} [drawn]   what was drawn last
+ * @property {any} [shown]    what draws it
+ *
+ * @typedef {object} Kind
+ * @property {boolean} [form]       whether answers are given here, so that nothing it is made of may change
+ * @property {boolean} [knowledge]  whether the page draws from the knowledge; it does unless false
+ * @property {(page: Page, view: View) => any} draw  called once the phone knows who it belongs to, and after each sync
+ * @property {(page: Page) => Promise<boolean>} [leave]  called before the document turns to another page; false when something given could not be kept
  */
 
-/** Starts a page; draw is called once the phone knows who it belongs to, and after each sync. @param {{form?: boolean, knowledge?: boolean, draw: (page: Page, view: View) => any}} opts  knowledge: whether the page draws from it */
-export async function boot({ form = false, knowledge = true, draw }) {
+/** Pages by the name of their shell. @type {Map<string, Kind>} */
+export const kinds = new Map();
+
+/** Says what a page is made of, and starts it when its shell is the one that was opened. @param {string} name @param {Kind} kind */
+export async function boot(name, kind) {
+  kinds.set(name, kind);
+  if (part('page').dataset.page !== name) return;
   const say = await loadSay(langOf({})).catch(() => null);
   if (!say) return;
   if (!globalThis.isSecureContext || !globalThis.crypto?.subtle) return stopped(say('shell.insecure'));
-  let page;
+  let phone;
   try {
-    page = await begin(say, form, knowledge);
+    phone = await begin(say, kind);
   } catch (err) {
     return stopped(err?.name === 'VersionError' ? say('shell.newer') : say('shell.no_store', { why: err?.message ?? '' }), reloader(say), ...copier(say));
   }
-  if (page.db.second) banner('store', say('shell.second'));
-  const synced = await opened(page, draw);
-  page.syncer.listen(synced);
-  idle(() => worker(page));
+  if (phone.db.second) banner('store', say('shell.second'));
+  const synced = await opened(phone);
+  phone.syncer.listen(synced);
+  idle(async () => {
+    await worker(phone);
+    idle(() => turning(phone));
+  });
+}
+
+/** From now on a tap may turn to a zone's form without leaving the document. */
+async function turning(phone) {
+  const { Turning } = await import('./turn.js');
+  await new Turning(phone).prepare();
+}
+
+/** A page of this document. @param {Phone} phone @param {Kind} kind @param {HTMLElement} root @param {string} search @returns {Page} */
+export function pageOf(phone, kind, root, search) {
+  const look = async (whole = kind.knowledge ?? true) => new View(phone.known = await load(phone.db, phone.known, whole));
+  return Object.assign(Object.create(phone), { phone, kind, root, look, query: new URLSearchParams(search), end: new AbortController(), part: (/** @type {string} */ name) => part(name, root) });
 }
 
 /** Runs something when the page has nothing else to do, and soon in any case. @param {() => any} f */
 const idle = (f) => (globalThis.requestIdleCallback ? requestIdleCallback(f, { timeout: 1000 }) : setTimeout(f, 50));
 
-/** @param {import('./words.js').Say} first  in the browser's language @returns {Promise<Page>} */
-async function begin(first, form, knowledge) {
+/** @param {import('./words.js').Say} first  in the browser's language @param {Kind} kind @returns {Promise<Phone>} */
+async function begin(first, kind) {
   const db = await open({ blocked: () => banner('tabs', first('shell.close_tabs')) });
   const wanted = langOf(await db.read(['meta'], async (tx) => ({ me: await tx.get('meta', 'me'), lang: await tx.get('meta', 'lang') })));
   const { say, lang } = await inLanguage(wanted).catch(() => ({ say: first, lang: document.documentElement.lang }));
   const outbox = new Outbox(db);
-  const build = document.querySelector('[data-build]')?.dataset.build ?? '';
   const foot = new Foot(outbox, say);
-  const hold = form ? () => atFirst(db) : () => leave(form);
-  const page = { db, outbox, say, foot, form, lang, wanted, query: new URLSearchParams(location.search) };
-  page.syncer = new Syncer({ db, outbox, app: build, hold, tell: (state) => told(page, state) });
-  page.look = async (whole = knowledge) => new View(page.known = await load(db, page.known, whole));
-  page.record = (...args) => recorded(page, args);
-  if (form) navigator.locks?.request(FORM_LOCK, { mode: 'shared' }, () => new Promise(() => {}));
-  if (!db.second) rescue(page);
-  return page;
+  /** @type {any} */
+  const phone = { db, outbox, say, foot, lang, wanted, held: kind.form ? holdForm() : null };
+  const hold = () => (phone.page.kind.form ? atFirst(db) : leave(false));
+  phone.syncer = new Syncer({ db, outbox, app: build(), hold, tell: (state) => told(phone, state) });
+  phone.record = (...args) => recorded(phone, args);
+  phone.page = pageOf(phone, kind, part('page'), location.search);
+  if (!db.second) rescue(phone);
+  return phone;
+}
+
+/** A form holds this while it is open, so that nothing it is made of changes. @returns {Promise<() => void>} once it is held; lets go */
+export function holdForm() {
+  const { locks } = navigator;
+  if (!locks) return Promise.resolve(() => {});
+  return new Promise((held) => { locks.request(FORM_LOCK, { mode: 'shared' }, () => new Promise((go) => { held(() => go(undefined)); })); });
 }
 
 /** The page in another language: the same shell, made by the office in that language and kept by the worker. */
@@ -87,14 +133,14 @@ export async function speak(page, me, lang) {
 }
 
 /** What a bad day left in the second database is sent as well. */
-async function rescue(page) {
+async function rescue(phone) {
   const db = await leftover().catch(() => null);
   if (!db) return;
   const outbox = new Outbox(db);
   if ((await outbox.counts(0)).unsent === 0) return;
-  page.rescued = outbox;
-  page.foot.also = outbox;
-  new Syncer({ db, outbox, pulls: false, tell: () => page.foot.refresh() }).listen();
+  phone.rescued = outbox;
+  phone.foot.also = outbox;
+  new Syncer({ db, outbox, pulls: false, tell: () => phone.foot.refresh() }).listen();
 }
 
 /** Leave for a form to fetch the packet: only while there is none, so that nothing can change under it. @returns {Promise<(() => void)|null>} */
@@ -114,11 +160,11 @@ function leave(form) {
   });
 }
 
-async function recorded(page, args) {
-  const row = await page.outbox.record(...args);
-  page.foot.refresh();
-  page.syncer.saved();
-  persist(page);
+async function recorded(phone, args) {
+  const row = await phone.outbox.record(...args);
+  phone.foot.refresh();
+  phone.syncer.saved();
+  persist(phone);
   return row;
 }
 
@@ -130,10 +176,11 @@ export function persist(page, storage = navigator.storage) {
 }
 
 /** Draws when somebody has signed in on this phone before; else asks the office once who it is. @returns {Promise<boolean>} whether it was asked */
-async function opened(page, draw) {
+async function opened(phone) {
+  const { page } = phone;
   let view = await page.look();
-  page.draw = draw;
-  await page.foot.refresh();
+  phone.ready = true;
+  await phone.foot.refresh();
   const asked = !view.known.me;
   if (asked) {
     await page.syncer.tapped();
@@ -144,34 +191,37 @@ async function opened(page, draw) {
   return asked;
 }
 
-async function redraw(page, view) {
+/** @param {Page} page @param {View} view */
+export async function redraw(page, view) {
   const lang = langOf(view.known);
-  if (lang !== page.wanted && !page.form) return location.reload();
+  if (lang !== page.wanted && !page.kind.form) return location.reload();
   page.drawn = view;
-  await page.draw?.(page, view);
+  await page.kind.draw(page, view);
 }
 
 /** The first packet this phone ever got shows before the rest has come. */
-async function early(page) {
+async function early({ page }) {
   const view = await page.look();
   if (view.known.me && !page.drawn) await redraw(page, view);
 }
 
 /** After a sync: what is new shows, and photos of spots that are visited next are fetched when nothing else is to do. */
-async function again(page) {
+async function again(phone) {
+  const { page } = phone;
   const view = await page.look();
-  if (view.known.me) await redraw(page, view);
+  if (view.known.me && page === phone.page) await redraw(page, view);
   idle(async () => keepLastPhotos(await page.look(true)).catch(() => {}));
 }
 
-function told(page, { busy, result }) {
-  page.foot.busy = busy;
-  page.foot.refresh();
-  if (busy) return result === 'packet' && !page.drawn && !page.form ? early(page) : undefined;
-  const banners = { 'sign-in': [page.say('shell.send_sign_in'), signIn(page.say)], outdated: [page.say('shell.outdated'), reloader(page.say)], 'no-room': [page.say('shell.no_room')] };
+function told(phone, { busy, result }) {
+  const { page, say } = phone;
+  phone.foot.busy = busy;
+  phone.foot.refresh();
+  if (busy) return result === 'packet' && !page.drawn && !page.kind.form ? early(phone) : undefined;
+  const banners = { 'sign-in': [say('shell.send_sign_in'), signIn(say)], outdated: [say('shell.outdated'), reloader(say)], 'no-room': [say('shell.no_room')] };
   banner('sync', ...(banners[result] ?? []));
-  if (result === 'ok' && page.draw) again(page);
-  if (page.registration) setTimeout(() => takeOver(page), 100);
+  if (result === 'ok' && phone.ready) again(phone);
+  if (phone.registration) setTimeout(() => takeOver(phone), 100);
 }
 
 export function signIn(say) {
@@ -195,7 +245,8 @@ function copier(say) {
   return [el('button', { type: 'button', class: 'btn', onclick: save }, say('unsent.copy')), said];
 }
 
-const build = () => document.querySelector('[data-build]')?.dataset.build ?? '';
+/** The release whose shells this document is made of. */
+export const build = () => part('build')?.dataset.build ?? '';
 
 /** The page can't go on: one sentence, and what to do next. */
 export function stopped(text, ...acts) {
@@ -203,7 +254,7 @@ export function stopped(text, ...acts) {
 }
 
 /** The worker that answers without signal. The page works without it. */
-async function worker(page) {
+async function worker(phone) {
   if (!navigator.serviceWorker) return;
   let had = navigator.serviceWorker.controller;
   navigator.serviceWorker.addEventListener('controllerchange', () => {
@@ -211,22 +262,25 @@ async function worker(page) {
     had = null;
   });
   try {
-    page.registration = await navigator.serviceWorker.register('/sw.js', { scope: '/field/', updateViaCache: 'none' });
-    page.registration.addEventListener('updatefound', () => {
-      page.registration.installing?.addEventListener('statechange', () => takeOver(page));
+    phone.registration = await navigator.serviceWorker.register('/sw.js', { scope: '/field/', updateViaCache: 'none' });
+    phone.registration.addEventListener('updatefound', () => {
+      phone.registration.installing?.addEventListener('statechange', () => takeOver(phone));
     });
-    takeOver(page);
+    takeOver(phone);
   } catch {
-    if (!had) banner('worker', page.say('shell.no_worker'));
+    if (!had) banner('worker', phone.say('shell.no_worker'));
   }
 }
 
 /** Lets a waiting release in when no form is open in any tab and no sync is running. */
-async function takeOver(page) {
-  const waiting = page.registration?.waiting;
-  if (!waiting || page.syncer.running || !navigator.serviceWorker.controller) return;
-  const release = await leave(page.form);
+async function takeOver(phone) {
+  const waiting = phone.registration?.waiting;
+  if (!waiting || phone.syncer.running || !navigator.serviceWorker.controller) return;
+  const release = await leave(phone.page.kind.form);
   if (!release) return;
-  await alone(navigator.locks, `swardbook-sync-${page.db.name}`, async () => waiting.postMessage({ kind: 'take over', build: document.querySelector('[data-build]')?.dataset.build }));
+  await alone(navigator.locks, `swardbook-sync-${phone.db.name}`, async () => {
+    phone.taking = true; // the document will be loaded anew: no form may be turned to
+    waiting.postMessage({ kind: 'take over', build: build() });
+  });
   release();
 }

@@ -105,7 +105,7 @@ function leave(page) {
 }
 
 let bound = false;
-boot({
+boot('unsent', {
   draw: async (page, view) => {
     if (!bound) {
       acts(page);

@@ -5,7 +5,7 @@ import { drawing, el, part, show } from './dom.js';
 import { counted } from './words.js';
 import { siteCautions } from './cautions.js';
 import { areaText, readArea } from './area.js';
-import { Weigher } from './weigher.js';
+import { weigherOf } from './weigher.js';
 import { standing, thinnest } from './guide.js';
 import { WorkList } from './worklist.js';
 import { Taping } from './taping.js';
@@ -23,7 +23,7 @@ class VisitPage {
   }
 
   bind() {
-    const form = part('add');
+    const form = this.page.part('add');
     form.addEventListener('submit', (e) => { e.preventDefault(); this.addZone(form); });
     form.elements.area.addEventListener('input', () => this.said(''));
     this.tape();
@@ -31,9 +31,9 @@ class VisitPage {
 
   /** Shapes by tape, whose sum becomes the area; begun anew for each zone. */
   tape() {
-    const host = part('tape');
+    const host = this.page.part('tape');
     host.replaceChildren();
-    new Taping(this.page, host, (sqft) => { part('add').elements.area.value = this.view.metric ? `${sqft} sq ft` : sqft; });
+    new Taping(this.page, host, (sqft) => { this.page.part('add').elements.area.value = this.view.metric ? `${sqft} sq ft` : sqft; });
   }
 
   /** Redraws from what the phone knows now. What is half typed in the zone form stays. */
@@ -41,25 +41,25 @@ class VisitPage {
     const { say } = this.page;
     this.view = view;
     this.visit = view.visits.get(this.id);
-    if (!this.visit) return show(part('about'), el('p', { class: 'empty' }, say('visit.gone')), el('a', { class: 'btn', href: '/field/' }, say('field.to_day')));
-    part('add').elements.area.placeholder = say(view.metric ? 'units.m2' : 'units.ft2');
+    if (!this.visit) return show(this.page.part('about'), el('p', { class: 'empty' }, say('visit.gone')), el('a', { class: 'btn', href: '/field/' }, say('field.to_day')));
+    this.page.part('add').elements.area.placeholder = say(view.metric ? 'units.m2' : 'units.ft2');
     const { property, client } = view.place(this.visit);
-    part('title').textContent = property?.address ?? say('visit.unknown');
-    part('sub').textContent = [client?.name, say(`state.${this.visit.state}`)].filter(Boolean).join(' · ');
+    this.page.part('title').textContent = property?.address ?? say('visit.unknown');
+    this.page.part('sub').textContent = [client?.name, say(`state.${this.visit.state}`)].filter(Boolean).join(' · ');
     this.about();
     this.cautions(property);
     const open = OPEN.has(this.visit.state);
     this.zones(open || this.visit.state === 'signed off', this.weighed ?? []);
     this.judge(view, open);
     new WorkList(this.page, view).draw(this.visit, open || this.visit.state === 'signed off');
-    part('add').hidden = !open;
+    this.page.part('add').hidden = !open;
     this.hand(open);
   }
 
   about() {
     const { say } = this.page;
     const { ask, state, sent_why: why } = this.visit;
-    show(part('about'), ask ? el('p', { class: 'quote' }, `“${ask}”`) : null,
+    show(this.page.part('about'), ask ? el('p', { class: 'quote' }, `“${ask}”`) : null,
       state === 'sent back' ? el('div', { class: 'note' }, el('p', {}, say('visit.sent_back', { why: why || '–' }))) : null,
       state === 'handed in' ? el('p', { class: 'note done' }, say('visit.handed_in')) : null,
       state === 'signed off' ? el('p', { class: 'note done' }, say('visit.signed_off')) : null);
@@ -72,12 +72,12 @@ class VisitPage {
     const before = this.visit.state === 'planned';
     const lines = el('ul', {}, list.map((t) => el('li', {}, t)));
     if (!before) {
-      if (!part('cautions').querySelector('details')) show(part('cautions'), el('details', { class: 'how' }, el('summary', {}, say('visit.cautions')), lines));
-      part('side').replaceChildren();
+      if (!this.page.part('cautions').querySelector('details')) show(this.page.part('cautions'), el('details', { class: 'how' }, el('summary', {}, say('visit.cautions')), lines));
+      this.page.part('side').replaceChildren();
       return;
     }
-    show(part('cautions'), el('div', { class: 'note' }, el('h2', {}, say('visit.before')), list.length > 0 ? lines : el('p', {}, say('visit.no_cautions'))));
-    part('side').replaceChildren(el('button', { type: 'button', class: 'btn go big', onclick: () => this.start() }, say('visit.start')));
+    show(this.page.part('cautions'), el('div', { class: 'note' }, el('h2', {}, say('visit.before')), list.length > 0 ? lines : el('p', {}, say('visit.no_cautions'))));
+    this.page.part('side').replaceChildren(el('button', { type: 'button', class: 'btn go big', onclick: () => this.start() }, say('visit.start')));
   }
 
   start() {
@@ -97,8 +97,8 @@ class VisitPage {
   zones(visible, weighed) {
     const { say } = this.page;
     const zones = this.view.zonesOf(this.visit.property);
-    if (!visible) return show(part('zones'));
-    show(part('zones'), el('h2', {}, say('visit.zones')), lawn(say, zones, (id) => this.view.current(this.id, id).size > 0),
+    if (!visible) return show(this.page.part('zones'));
+    show(this.page.part('zones'), el('h2', {}, say('visit.zones')), lawn(say, zones, (id) => this.view.current(this.id, id).size > 0),
       zones.length > 0 ? el('ol', { class: 'rows' }, zones.map((z) => this.zoneRow(z, weighed.find((w) => w.zone === z.id)))) : el('p', { class: 'empty' }, say('visit.no_zones')));
   }
 
@@ -110,14 +110,14 @@ class VisitPage {
     const shared = await this.shared(weighed);
     if (this.view !== view) return;
     if (weighed.length > 0) this.zones(open || this.visit.state === 'signed off', weighed);
-    show(part('shared'), shared, open ? this.thin(weighed) : null);
+    show(this.page.part('shared'), shared, open ? this.thin(weighed) : null);
   }
 
   /** What the phone makes of each zone. Before anything was looked at there is nothing to weigh. */
   async weigh() {
     const knowledge = this.view.known.knowledge;
     if (!knowledge || !this.view.zonesOf(this.visit.property).some((z) => this.view.current(this.id, z.id).size > 0)) return [];
-    this.weigher ??= new Weigher(knowledge, this.page.lang, this.page.say);
+    this.weigher = weigherOf(this.page, knowledge);
     return this.weigher.zones(this.view, this.visit);
   }
 
@@ -178,17 +178,17 @@ class VisitPage {
   }
 
   said(text) {
-    part('said', part('add')).textContent = text;
+    part('said', this.page.part('add')).textContent = text;
   }
 
   /** What is missing, then the button. Nothing missing holds anybody back. */
   async hand(open) {
     const { say } = this.page;
-    if (!open || this.visit.state === 'handed in') return show(part('hand'));
+    if (!open || this.visit.state === 'handed in') return show(this.page.part('hand'));
     const missing = await this.missing();
     const acts = el('div', { class: 'acts' }, el('button', { type: 'button', class: 'btn go', onclick: () => this.handIn(missing) }, drawing('hand'), say('visit.hand_in')));
-    if (!this.asking) return show(part('hand'), acts);
-    show(part('hand'), el('h2', {}, say('visit.hand_in_ask')),
+    if (!this.asking) return show(this.page.part('hand'), acts);
+    show(this.page.part('hand'), el('h2', {}, say('visit.hand_in_ask')),
       missing.length > 0 ? el('ul', {}, missing.map((m) => el('li', {}, m))) : el('p', {}, say('visit.nothing_missing')),
       el('div', { class: 'acts' }, el('button', { type: 'button', class: 'btn go', 'data-sure': true, onclick: () => this.move('handed in') }, say('visit.hand_in_do')),
         el('button', { type: 'button', class: 'btn', onclick: () => { this.asking = false; this.hand(true); } }, say('visit.not_yet'))));
@@ -197,7 +197,7 @@ class VisitPage {
   async handIn() {
     this.asking = true;
     await this.hand(true);
-    part('sure').focus();
+    this.page.part('sure').focus();
   }
 
   async missing() {
@@ -211,10 +211,9 @@ class VisitPage {
   }
 }
 
-let shown = null;
-boot({
+boot('visit', {
   draw: (page, view) => {
-    shown ??= new VisitPage(page, view);
-    shown.draw(view);
+    page.shown ??= new VisitPage(page, view);
+    page.shown.draw(view);
   },
 });

@@ -5,9 +5,17 @@ import { Explainer, caseOf } from './explain.js';
 import { observe } from './observe.js';
 import { read } from './read.js';
 
+/** The engine of this document, one for all pages that it turns to; another when the knowledge has changed. @param {any} page @param {any} knowledge @returns {Weigher} */
+export function weigherOf(page, knowledge) {
+  const { phone } = page;
+  if (phone.weigher?.knowledge !== knowledge) phone.weigher = new Weigher(knowledge, phone.lang, phone.say);
+  return phone.weigher;
+}
+
 export class Weigher {
   /** @param {any} knowledge  body and edition @param {string} lang @param {import('./words.js').Say} say @param {Beside} [engine] */
   constructor(knowledge, lang, say, engine = new Beside(knowledge)) {
+    this.knowledge = knowledge;
     this.bundle = knowledge.body;
     this.checks = new Map(this.bundle.checks.map((/** @type {any} */ c) => [c.id, c]));
     this.engine = engine;

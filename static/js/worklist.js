@@ -1,6 +1,6 @@
 // What is planned and what was put down on one visit, and what keeps people off just now.
 
-import { el, part, show } from './dom.js';
+import { el, show } from './dom.js';
 import { Work, amountSays, goodsOf, offSays, rateSays } from './work.js';
 import { clockTime, when } from './words.js';
 
@@ -15,12 +15,12 @@ export class WorkList {
     const { say } = this.page;
     if (!this.work.known) return;
     const off = offSays(say, this.work.running(visit.property, Date.now()), this.view, (t) => when(t, Date.now()));
-    show(part('off'), off.length > 0 ? el('div', { class: 'note stop' }, off.map((t) => el('p', {}, t))) : null);
+    show(this.page.part('off'), off.length > 0 ? el('div', { class: 'note stop' }, off.map((t) => el('p', {}, t))) : null);
     const steps = this.work.stepsOf(visit.id);
     const records = this.work.ofVisit(visit.id);
     const record = el('a', { class: 'btn', href: this.href(visit) }, say('visit.record'));
-    if (steps.length > 0) part('zones').before(part('work'));
-    show(part('work'), el('h2', {}, say('visit.work')),
+    if (steps.length > 0) this.page.part('zones').before(this.page.part('work'));
+    show(this.page.part('work'), el('h2', {}, say('visit.work')),
       steps.length > 0 ? el('h3', {}, say('visit.work_planned')) : null,
       steps.length > 0 ? el('ul', { class: 'rows' }, steps.map((s) => this.stepRow(visit, s, open))) : null,
       records.length > 0 ? el('ul', { class: 'rows' }, records.map((a) => this.recordRow(visit, a))) : steps.length === 0 ? el('p', { class: 'empty' }, say('visit.no_work')) : null,

@@ -4,7 +4,7 @@ import { boot } from './shell.js';
 import { breathe, drawing, el, part, show, svg } from './dom.js';
 import { Form } from './form.js';
 import { Photos } from './photos.js';
-import { Weigher } from './weigher.js';
+import { weigherOf } from './weigher.js';
 import { standing } from './guide.js';
 import { bindAids } from './aids.js';
 import { bindHows } from './how.js';
@@ -13,7 +13,7 @@ import { counted, dayName } from './words.js';
 
 class ZonePage {
   constructor(page, view) {
-    const weigher = new Weigher(view.known.knowledge, page.lang, page.say);
+    const weigher = weigherOf(page, view.known.knowledge);
     const { checks, words } = weigher;
     const visit = page.query.get('visit') ?? '';
     const zone = page.query.get('zone') ?? '';
@@ -21,9 +21,9 @@ class ZonePage {
     const edition = view.known.knowledge.edition;
     this.form = new Form(page, { visit, zone, checks, edition, metric: view.metric, changed: () => this.soon() });
     this.photos = new Photos(page, { visit, zone, checks, edition, before: () => this.form.flush(), changed: () => this.soon() });
-    bindHows(part('form'), checks, page);
+    bindHows(page.part('form'), checks, page);
     bindAids(page, { zone, day: view.visits.get(visit)?.day ?? '', form: this.form, know: view.known.knowledge.body });
-    part('form').addEventListener('submit', (e) => e.preventDefault());
+    page.part('form').addEventListener('submit', (e) => e.preventDefault());
   }
 
   async start(view) {
@@ -32,7 +32,7 @@ class ZonePage {
     this.earlier(view);
     await this.form.restore(view);
     await this.photos.draw(view);
-    part('form').inert = false;
+    this.page.part('form').inert = false;
     this.after(view);
     await this.redraw(view);
     this.weigher.warm(view.visits.get(this.visit));
@@ -42,15 +42,15 @@ class ZonePage {
     const { property } = view.place(view.visits.get(this.visit));
     const zones = view.zonesOf(property?.id);
     const at = zones.findIndex((z) => z.id === this.zone);
-    part('title').textContent = zones[at]?.name ?? this.page.say('zone.title');
-    part('sub').textContent = [property?.address, this.page.say('zone.of', { n: at + 1, all: zones.length })].filter(Boolean).join(' · ');
-    part('back').href = `/field/visit?visit=${encodeURIComponent(this.visit)}`;
+    this.page.part('title').textContent = zones[at]?.name ?? this.page.say('zone.title');
+    this.page.part('sub').textContent = [property?.address, this.page.say('zone.of', { n: at + 1, all: zones.length })].filter(Boolean).join(' · ');
+    this.page.part('back').href = `/field/visit?visit=${encodeURIComponent(this.visit)}`;
   }
 
   /** The last visit's answer beside each check. */
   earlier(view) {
     for (const check of this.checks.values()) {
-      const host = document.querySelector(`#${CSS.escape(`check-${check.id}`)} [data-before]`);
+      const host = this.page.root.querySelector(`#${CSS.escape(`check-${check.id}`)} [data-before]`);
       const was = host ? view.before(this.visit, this.zone, check.id) : null;
       const text = was ? spoken(check, was.reading.typed, this.page.lang) : '';
       if (host) show(host, text ? this.page.say('zone.before', { day: dayName(was.day), text }) : null);
@@ -63,8 +63,20 @@ class ZonePage {
     const zones = view.zonesOf(visit?.property);
     const next = zones[zones.findIndex((z) => z.id === this.zone) + 1];
     const link = (href, text, more) => el('a', { class: `btn ${more}`, href }, text);
-    show(part('after'), next ? link(`/field/zone?visit=${encodeURIComponent(this.visit)}&zone=${encodeURIComponent(next.id)}`, this.page.say('zone.next', { name: next.name }), 'go') : null,
+    show(this.page.part('after'), next ? link(`/field/zone?visit=${encodeURIComponent(this.visit)}&zone=${encodeURIComponent(next.id)}`, this.page.say('zone.next', { name: next.name }), 'go') : null,
       link(`/field/visit?visit=${encodeURIComponent(this.visit)}`, this.page.say('zone.to_visit'), next ? '' : 'go'));
+  }
+
+  /** Before another page shows in this document: all that was given is on the disk, or its trouble is in view. @returns {Promise<boolean>} */
+  async leave() {
+    clearTimeout(this.timer);
+    await Promise.all([this.form.settled(), this.photos.settled()]);
+    const trouble = this.form.trouble() ?? this.photos.failing;
+    const fresh = trouble && trouble !== this.shownTrouble;
+    this.shownTrouble = trouble;
+    if (fresh) this.go(trouble);
+    else this.photos.letGo();
+    return !fresh; // who has seen it and goes all the same may go
   }
 
   /** After a sync: what the office has, and what others recorded here meanwhile. */
@@ -103,12 +115,12 @@ class ZonePage {
   /** Findings that can't all be true are said, and nothing else of the page stops. */
   contradiction(err) {
     const names = (err?.findings ?? []).map((id) => this.words.phrase({ finding: id, state: '' })).join(', ');
-    show(part('sofar'), el('h2', {}, this.page.say('zone.so_far')), el('p', {}, this.page.say('sofar.weighing', { what: names })));
+    show(this.page.part('sofar'), el('h2', {}, this.page.say('zone.so_far')), el('p', {}, this.page.say('sofar.weighing', { what: names })));
     this.next(null);
   }
 
   counts(now) {
-    for (const box of part('form').querySelectorAll('[data-part]')) {
+    for (const box of this.page.part('form').querySelectorAll('[data-part]')) {
       const ids = [...box.querySelectorAll('[data-check]')].map((f) => f.dataset.check);
       part('count', box).textContent = this.page.say('zone.count', { n: ids.filter((id) => now.has(id)).length, all: ids.length });
     }
@@ -117,10 +129,10 @@ class ZonePage {
   soFar(answer, seen, values) {
     const { say } = this.page;
     const title = [el('h2', {}, say('zone.so_far')), this.lastTime()];
-    if (seen === 0) return show(part('sofar'), title, el('p', { class: 'soft' }, say('sofar.nothing')), this.nextButton(this.words.next(answer)));
+    if (seen === 0) return show(this.page.part('sofar'), title, el('p', { class: 'soft' }, say('sofar.nothing')), this.nextButton(this.words.next(answer)));
     const verdict = answer.verdict === 'cause' ? null : el('p', {}, say(`sofar.${answer.verdict}`));
     const causes = answer.verdict === 'nothing_wrong' ? [] : this.words.shown(answer, values).map((c) => this.cause(c));
-    show(part('sofar'), title, verdict, causes, this.standing(answer), this.nextButton(this.words.next(answer)));
+    show(this.page.part('sofar'), title, verdict, causes, this.standing(answer), this.nextButton(this.words.next(answer)));
   }
 
   /** Whether the evidence is enough, or what is missing. */
@@ -151,8 +163,8 @@ class ZonePage {
   }
 
   next(next) {
-    show(part('side'), next ? el('button', { type: 'button', class: 'btn go', 'aria-label': `${this.page.say('next.short')}: ${next.label}`, onclick: () => this.go(next.check) }, drawing('down'), this.page.say('next.short')) : null);
-    part('side').hidden = !next;
+    show(this.page.part('side'), next ? el('button', { type: 'button', class: 'btn go', 'aria-label': `${this.page.say('next.short')}: ${next.label}`, onclick: () => this.go(next.check) }, drawing('down'), this.page.say('next.short')) : null);
+    this.page.part('side').hidden = !next;
   }
 
   /** Opens the part that holds a check and brings it into view. */
@@ -165,20 +177,20 @@ class ZonePage {
   }
 }
 
-let shown = null;
-boot({
+boot('zone', {
   form: true,
+  leave: async (page) => (page.shown ? page.shown.leave() : true),
   draw: async (page, view) => {
-    if (shown) return shown.heard(view);
+    if (page.shown) return page.shown.heard(view);
     const here = view.visits.has(page.query.get('visit')) && view.zones.has(page.query.get('zone'));
     const known = here && view.known.knowledge;
-    if (!known) part('form').hidden = true;
-    if (!known) return show(part('sofar'), el('p', { class: 'empty' }, page.say(here ? 'zone.no_checks' : 'zone.gone')), el('a', { class: 'btn', href: '/field/' }, page.say('field.to_day')));
-    part('form').hidden = false;
+    if (!known) page.part('form').hidden = true;
+    if (!known) return show(page.part('sofar'), el('p', { class: 'empty' }, page.say(here ? 'zone.no_checks' : 'zone.gone')), el('a', { class: 'btn', href: '/field/' }, page.say('field.to_day')));
+    page.part('form').hidden = false;
     view.known.knowledge.body; // read now, by itself: it takes a cheap phone a while
     await breathe();
-    if (shown) return shown.heard(view);
-    shown = new ZonePage(page, view);
-    await shown.start(view);
+    if (page.shown) return page.shown.heard(view);
+    page.shown = new ZonePage(page, view);
+    await page.shown.start(view);
   },
 });

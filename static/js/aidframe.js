@@ -6,7 +6,7 @@ import { el, show } from './dom.js';
 
 export const begin = { count: 0, frame: 'foot', wide: '', long: '' };
 
-/** @param {import('./aidparts.js').Sheet} sheet @param {HTMLElement} host @param {{more: (text: string) => void, check: any}} about */
+/** @param {import('./aidparts.js').Sheet} sheet @param {HTMLElement} host @param {{more: (text: string) => boolean, check: any}} about */
 export function draw(sheet, host, { more, check }) {
   const { state, page: { say, lang } } = sheet;
   const unit = check.units[0];
@@ -30,7 +30,7 @@ export function draw(sheet, host, { more, check }) {
     if (!inches) return show(told, el('p', { class: 'soft' }, say('frame.need')));
     const n = figure(perArea(state.count, inches, per), 1).replace(/\.0$/, '');
     return show(told, el('p', {}, el('b', {}, `${n} ${label}`), ' ', say('frame.each', { n: figure(perArea(1, inches, per), 1) })),
-      el('button', { type: 'button', class: 'btn go', 'data-take': true, onclick: () => { more(n); sheet.set('count', 0); } }, say('frame.take', { what: n })));
+      el('button', { type: 'button', class: 'btn go', 'data-take': true, onclick: () => { if (more(n)) sheet.set('count', 0); } }, say('frame.take', { what: n })));
   };
   host.append(el('p', {}, say('frame.how')), pickField(sheet, 'frame', say('frame.size'), /** @type {[string, string][]} */ (['foot', 'can', 'cup', 'own'].map((f) => [f, say(`frame.${f}`)]))), own,
     el('div', { class: 'tally-row' }, step(-1), said, step(+1)), told);

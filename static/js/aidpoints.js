@@ -8,7 +8,7 @@ const ENOUGH = 50; // points; below, the range is wider than a glance would be; 
 
 export const begin = { met: '' };
 
-/** @param {import('./aidparts.js').Sheet} sheet @param {HTMLElement} host @param {{more: (text: string) => void}} about */
+/** @param {import('./aidparts.js').Sheet} sheet @param {HTMLElement} host @param {{more: (text: string) => boolean}} about */
 export function draw(sheet, host, { more }) {
   const { state, page: { say } } = sheet;
   const told = el('div', { class: 'aid-told', 'aria-live': 'polite' });
@@ -22,7 +22,7 @@ export function draw(sheet, host, { more }) {
     const n = figure(share * 100, 0);
     return show(told, el('p', {}, el('b', {}, say('points.found', { hits, all, n })), ' ', say('points.range', { low: figure(low * 100, 0), high: figure(high * 100, 0) })),
       all < ENOUGH ? el('p', { class: 'soft' }, say('points.few', { n: ENOUGH - all })) : null,
-      el('button', { type: 'button', class: 'btn go', 'data-take': true, onclick: () => { more(n); sheet.set('met', ''); } }, say('frame.take', { what: n })));
+      el('button', { type: 'button', class: 'btn go', 'data-take': true, onclick: () => { if (more(n)) sheet.set('met', ''); } }, say('frame.take', { what: n })));
   };
   host.append(el('p', {}, say('points.how')), el('div', { class: 'tally-row' }, press('x', say('points.hit')), press('o', say('points.miss'))), undo, told);
 }

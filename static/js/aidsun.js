@@ -5,7 +5,7 @@ import { figure, numberField, pickField } from './aidparts.js';
 import { follow, skyline } from './horizon.js';
 import { directSun, elevationOf, lightClass } from './sun.js';
 import { textIn } from './words.js';
-import { el, show, svg } from './dom.js';
+import { el, mark, show, svg } from './dom.js';
 
 const POINTS = ['n', 'nne', 'ne', 'ene', 'e', 'ese', 'se', 'sse', 's', 'ssw', 'sw', 'wsw', 'w', 'wnw', 'nw', 'nnw'];
 const WIDE = 360 / POINTS.length;
@@ -41,32 +41,41 @@ export function chart(hours, months) {
 /** The part that takes sights with the phone. @param {import('./aidparts.js').Sheet} sheet */
 function sighting(sheet) {
   const { state, page: { say } } = sheet;
-  let now = /** @type {{azimuth: number, height: number}|null} */ (null), stop = /** @type {(() => void)|null} */ (null);
+  let now = /** @type {{azimuth: number, height: number}|null} */ (null), stop = /** @type {(() => void)|null} */ (null), asked = 0;
   const told = el('div', { class: 'aid-told', 'aria-live': 'off' });
-  const take = el('button', { type: 'button', class: 'btn go', 'data-sight': true, hidden: true, onclick: () => { if (now) sheet.set('sights', [...state.sights, now]); draw(); } }, say('sight.take'));
-  const start = el('button', { type: 'button', class: 'btn', 'data-sights': true, onclick: async () => {
-    if (stop) return end();
-    start.textContent = say('sight.done');
+  const take = el('button', { type: 'button', class: 'btn go', 'data-sight': true, onclick: () => { if (now) sheet.set('sights', [...state.sights, now]); draw(); } }, say('sight.take'));
+  const start = el('button', { type: 'button', class: 'btn', 'data-sights': true, onclick: () => (stop ? end() : begin()) });
+  const draw = (text = '') => {
+    start.textContent = say(stop ? 'sight.done' : 'sight.start');
+    take.hidden = !now;
+    show(told, text ? el('p', { class: 'problem' }, text) : null,
+      now ? el('p', {}, el('b', {}, say('sight.now', { azimuth: figure(now.azimuth, 0), height: figure(now.height, 0) })), ' ', say('sight.taken', { n: state.sights.length })) : null,
+      !now && state.sights.length > 0 ? el('p', {}, say('sight.begun', { n: state.sights.length })) : null);
+  };
+  const begin = async () => {
+    const turn = ++asked;
+    stop = () => {};
+    draw();
     show(told, el('p', {}, say('sight.wait')));
-    stop = await follow((s) => { now = s; draw(); });
-    sheet.page.end.signal.addEventListener('abort', () => stop?.());
-    return undefined;
-  } }, say('sight.start'));
-  const draw = () => {
-    take.hidden = !stop || !now;
-    show(told, stop && !now ? el('p', { class: 'problem' }, say('sight.none')) : null,
-      now ? el('p', {}, el('b', {}, say('sight.now', { azimuth: figure(now.azimuth, 0), height: figure(now.height, 0) })), ' ', say('sight.taken', { n: state.sights.length })) : null);
+    const done = await follow((s) => {
+      if (turn !== asked) return;
+      now = s;
+      draw(s ? '' : say('sight.none'));
+    });
+    if (turn !== asked) return done?.(); // given up while the phone was asking
+    stop = done;
+    return sheet.page.end.signal.addEventListener('abort', () => { if (turn === asked) stop?.(); });
   };
   const end = () => {
     stop?.();
-    stop = null;
-    now = null;
-    start.textContent = say('sight.start');
-    const things = skyline(state.sights);
-    state.sights = [];
+    stop = now = null;
+    asked++;
+    const things = skyline(state.sights), few = state.sights.length > 0 && things.length === 0;
+    if (state.sights.length > 1) state.sights = []; // a single one waits for the next
     sheet.set('things', [...state.things, ...things]);
-    draw();
+    draw(few ? say('sight.few') : '');
   };
+  draw();
   return el('div', { class: 'aid-told' }, el('p', { class: 'soft' }, say('sight.how')), el('div', { class: 'btns' }, start, take), told);
 }
 
@@ -97,13 +106,17 @@ export function draw(sheet, host, { give, day, check }) {
   const tall = numberField(sheet, 'tall', say('sun.tall'), { low: 0, high: 400, unit: 'ft' });
   const away = numberField(sheet, 'away', say('sun.away'), { low: 1, high: 2000, unit: 'ft' });
   const latitude = numberField(sheet, 'latitude', say('sun.latitude'), { low: -66, high: 66, unit: '°' });
-  const date = el('input', { type: 'date', value: state.date, onchange: (/** @type {any} */ e) => { if (e.target.value) sheet.set('date', e.target.value); } });
-  const list = el('ul', { class: 'rows' }), told = el('div', { class: 'aid-told', 'aria-live': 'polite' }), missing = el('p', { class: 'problem', role: 'alert', hidden: true });
+  const date = el('input', { type: 'date', 'data-field': 'date', value: state.date, onchange: (/** @type {any} */ e) => sheet.set('date', e.target.value) });
+  const noDay = el('p', { class: 'problem', role: 'alert', hidden: true });
+  const list = el('ul', { class: 'rows' }), told = el('div', { class: 'aid-told', 'aria-live': 'polite' }), missing = el('p', { class: 'problem', role: 'alert', hidden: true }), place = el('p', { class: 'problem', role: 'alert', hidden: true });
   const add = () => {
+    show(missing);
     const t = tall.get(), a = away.get();
     const elevation = height.get() ?? (t !== null && a !== null ? Math.max(0, elevationOf(t, EYE, a)) : null);
-    show(missing, elevation === null ? say('sun.need_height') : null);
-    if (elevation === null) return;
+    const wrong = [height, tall, away].some((f) => f.input.hasAttribute('aria-invalid')); // it has its own sentence
+    show(missing, elevation === null && !wrong ? say('sun.need_height') : null);
+    if (!wrong) mark([height.input, tall.input, away.input], missing, elevation === null);
+    if (elevation === null || wrong) return;
     for (const f of [height, tall, away]) f.input.value = '';
     Object.assign(state, { height: '', tall: '', away: '' });
     sheet.set('things', [...state.things, { from: state.from, to: state.to, elevation, leaf: state.leaf === 'yes' }]);
@@ -111,18 +124,25 @@ export function draw(sheet, host, { give, day, check }) {
   const here = () => navigator.geolocation?.getCurrentPosition(({ coords }) => {
     state.longitude = coords.longitude;
     latitude.input.value = figure(coords.latitude, 2);
+    show(place);
+    mark([latitude.input], place, false);
     sheet.set('latitude', latitude.input.value);
-  }, () => show(missing, say('sun.no_place')), { maximumAge: 3_600_000, timeout: 15_000 });
+  }, () => { show(place, say('sun.no_place')); mark([latitude.input], place, false); }, { maximumAge: 3_600_000, timeout: 15_000 });
   sheet.changed = () => {
     show(list, state.things.map((/** @type {any} */ t, /** @type {number} */ i) => el('li', { class: 'item' },
       el('span', { class: 'row-text' }, say(t.leaf ? 'sun.thing_leaf' : 'sun.thing', { from: direction(say, t.from), to: direction(say, t.to), n: figure(t.elevation, 0) })),
       el('button', { type: 'button', class: 'btn', onclick: () => sheet.set('things', state.things.filter((/** @type {any} */ _, /** @type {number} */ k) => k !== i)) }, say('aid.remove')))));
-    show(told, results(sheet, latitude.get(), give, check));
+    for (const f of [height, tall, away]) f.get();
+    show(missing);
+    const day = /^\d{4}-/.test(state.date);
+    show(noDay, day ? null : say('sun.need_day'));
+    mark([date], noDay, !day);
+    show(told, day ? results(sheet, latitude.get(), give, check) : null);
   };
-  host.append(el('p', {}, say('sun.how')), sighting(sheet), latitude.node, navigator.geolocation ? el('button', { type: 'button', class: 'btn', onclick: here }, say('sun.here')) : '',
+  host.append(el('p', {}, say('sun.how')), sighting(sheet), latitude.node, navigator.geolocation ? el('button', { type: 'button', class: 'btn', 'data-here': true, onclick: here }, say('sun.here')) : '', place,
     pickField(sheet, 'from', say('sun.from'), points), pickField(sheet, 'to', say('sun.to'), points), height.node, el('p', { class: 'soft' }, say('sun.or')), tall.node, away.node,
     pickField(sheet, 'leaf', say('sun.leaf'), [['no', say('sun.leaf_no')], ['yes', say('sun.leaf_yes')]]), missing,
-    el('button', { type: 'button', class: 'btn add-one', 'data-add-thing': true, onclick: add }, say('sun.add')), list, el('label', { class: 'text' }, el('span', {}, say('sun.date')), date), told);
+    el('button', { type: 'button', class: 'btn add-one', 'data-add-thing': true, onclick: add }, say('sun.add')), list, el('label', { class: 'text' }, el('span', {}, say('sun.date')), date), noDay, told);
 }
 
 function results(sheet, latitude, give, check) {

@@ -3,7 +3,7 @@
 
 import { boot } from './shell.js';
 import { control } from './control.js';
-import { el, part, show } from './dom.js';
+import { el, mark, part, show, under } from './dom.js';
 import { amount, amountCheck, needed } from './record.js';
 import { read } from './read.js';
 import { areaOf, areaTyped, splitAmount, typedOf, zoneRow, zoneSays } from './applyzones.js';
@@ -13,6 +13,8 @@ import { crew, unitWords } from './units.js';
 import { localTime } from './ids.js';
 import { clockTime, dayOf, textIn, when } from './words.js';
 
+const LONGEST = { name: 200, reg_no: 60, reason: 400 }; // characters
+const ITEM = 4000; // characters of an item, as the office takes them
 const PEOPLE = ['applicator', 'certified', 'certificate'];
 
 /** A day and a time of day as the phone's own moment; '' when either is missing. @param {string} day @param {string} time */
@@ -33,6 +35,7 @@ class ApplyPage {
     this.step = this.work.steps.find((s) => s.id === page.query.get('step') && s.visit === this.id) ?? null;
     this.first = this.work.records.get(page.query.get('corrects') ?? '') ?? null;
     for (const box of this.form.querySelectorAll('fieldset.check')) this.item(box);
+    this.hosts = Object.keys(LONGEST).map((name) => /** @type {[string, HTMLElement]} */ ([name, under(this.form.elements[name])]));
   }
 
   item(box) {
@@ -56,6 +59,7 @@ class ApplyPage {
     this.form.addEventListener('input', () => this.changed());
     this.form.addEventListener('change', () => this.changed());
     part('change').addEventListener('click', () => this.folded(false));
+    document.addEventListener('visibilitychange', () => { if (document.visibilityState === 'hidden' && this.timer) this.keepDraft(); });
     this.form.addEventListener('click', (e) => this.now(e.target.closest('[data-now]')));
     part('keep').hidden = false;
     this.refresh();
@@ -140,13 +144,14 @@ class ApplyPage {
     for (const z of was.zones ?? []) this.setZone(z);
   }
 
-  setZone({ zone, typed, area, area_sqft: sqft }) {
+  setZone({ zone, typed, area, area_sqft: sqft, stood }) {
     const z = this.zones.get(zone);
     if (!z) return;
+    if (stood) return void [z.amount.value, z.unit.value, z.area.value] = stood;
     const [text, unit] = splitAmount(typed ?? '', this.work.book, this.unit());
     z.amount.value = text;
     z.unit.value = unit || this.unit();
-    if (sqft) z.area.value = area || areaText(sqft, this.view.metric);
+    if (sqft || area) z.area.value = area || areaText(sqft, this.view.metric);
   }
 
   /** The chosen material decides the unit, the items and whether a number of registration is asked for. */
@@ -258,8 +263,11 @@ class ApplyPage {
   }
 
   keepDraft() {
+    clearTimeout(this.timer);
+    this.timer = 0;
     if (this.kept) return undefined;
-    const form = { ...this.gather(), day: this.form.elements.day.value };
+    const form = { ...this.gather(), reg_no: this.form.elements.reg_no.value, day: this.form.elements.day.value };
+    form.zones = [...this.zones.values()].map((z) => ({ zone: z.zone.id, stood: [z.amount.value, z.unit.value, z.area.value] }));
     form.start ||= `T${this.form.elements.start.value}`;
     form.end ||= `T${this.form.elements.end.value}`;
     const draft = { visit: this.id, zone: '', check: 'application', text: '', about: this.first ? `correct ${this.first.id}` : this.step?.id ?? '', form };
@@ -269,6 +277,7 @@ class ApplyPage {
   refresh() {
     for (const z of this.zones.values()) zoneSays(z, { say: this.page.say, unit: this.unit(), limit: this.material?.limits?.once });
     for (const f of this.items.values()) this.problems(f);
+    this.lengths();
     const body = this.gather();
     const record = this.record(body);
     this.arrange(record);
@@ -278,9 +287,20 @@ class ApplyPage {
 
   problems({ box, check, ctl }) {
     const typed = String(ctl.typed).trim();
-    const { problems } = typed === '' ? { problems: [] } : read(check, typed);
-    show(part('problem', box), problems.map((p) => el('span', {}, this.page.say(`problem.${p.code}`, p.params ?? {}))));
-    part('problem', box).classList.toggle('ask', problems.length > 0 && problems.every((p) => p.ask));
+    const { problems } = typed === '' ? { problems: [] } : [...typed].length > ITEM ? { problems: [{ code: 'too_long', params: { high: ITEM } }] } : read(check, typed);
+    const host = part('problem', box), sure = problems.length > 0 && problems.every((p) => p.ask);
+    show(host, problems.map((p) => el('span', {}, this.page.say(`problem.${p.code}`, p.params ?? {}))));
+    host.classList.toggle('ask', sure);
+    mark([ctl.input], host, problems.length > 0 && !sure);
+  }
+
+  /** Texts that are longer than the office takes are said at their place. */
+  lengths() {
+    for (const [name, host] of this.hosts) {
+      const input = this.form.elements[name], high = LONGEST[name], long = !input.closest('[hidden]') && [...input.value.trim()].length > high;
+      show(host, long ? this.page.say('problem.too_long', { high }) : null);
+      mark([input], host, long);
+    }
   }
 
   total(record) {
@@ -323,6 +343,8 @@ class ApplyPage {
 
   async keep(withdrawn = false) {
     const { say } = this.page;
+    const long = [...this.form.querySelectorAll('[aria-invalid]')].find((i) => i.value.length > 60 && i.checkVisibility());
+    if (long) return long.focus(); // its place says so; the office would set the whole record aside
     if (this.kept) return;
     this.kept = true;
     clearTimeout(this.timer);

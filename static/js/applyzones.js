@@ -1,12 +1,14 @@
 // One zone of the record of what was put down: its amount, the unit, the area that was treated, and what that makes.
 
 import { areaText, readArea } from './area.js';
-import { el } from './dom.js';
+import { el, mark } from './dom.js';
 import { read } from './read.js';
 import { amountCheck } from './record.js';
 import { crew, unitWords } from './units.js';
 import { amountSays, rateSays } from './work.js';
-import { textIn } from './words.js';
+import { short, textIn } from './words.js';
+
+const LONGEST = 60; // characters of an amount
 
 /**
  * The inputs of one zone. @param {any} zone @param {{typed: string, unit: string, area: string}|undefined} had what stood there before
@@ -16,13 +18,14 @@ export function zoneRow(zone, had, { say, lang, metric, check, plan }) {
   const ground = unitWords(metric ? 'm2' : 'ft2');
   const row = {
     zone, check, metric,
-    amount: el('input', { inputmode: 'decimal', maxlength: 60, 'aria-label': say('apply.zone_amount_of', { zone: zone.name }), 'aria-describedby': `said-${zone.id}` }),
+    amount: el('input', { inputmode: 'decimal', 'data-field': 'amount', 'aria-label': say('apply.zone_amount_of', { zone: zone.name }) }),
     unit: el('select', { class: 'input', 'aria-label': say('check.unit') }, check.units.map((u) => el('option', { value: u.id }, textIn(u.label, lang)))),
-    area: el('input', { inputmode: 'decimal', maxlength: 12, 'aria-label': say('apply.zone_area_of', { zone: zone.name, unit: ground }) }),
-    said: el('p', { class: 'soft', id: `said-${zone.id}`, role: 'status' }),
+    area: el('input', { inputmode: 'decimal', 'data-field': 'area', 'aria-label': say('apply.zone_area_of', { zone: zone.name, unit: ground }) }),
+    said: el('p', { class: 'soft', role: 'status' }),
   };
   row.amount.value = had?.typed ?? '';
   row.unit.value = had?.unit || usualUnit(check, metric);
+  if (row.unit.selectedIndex < 0) row.unit.value = usualUnit(check, metric); // of a material that is measured otherwise
   row.whole = areaText(zone.area_sqft, metric);
   row.area.value = had?.area ?? row.whole;
   row.box = el('div', { class: 'zone-row', 'data-zone': zone.id }, el('b', {}, zone.name), plan ? el('span', { class: 'soft' }, say('apply.plan_amount', { amount: amountSays(plan.value, plan.unit, metric) })) : null,
@@ -34,17 +37,15 @@ export function zoneRow(zone, had, { say, lang, metric, check, plan }) {
 /** Says under the inputs what is wrong, or the rate and the label's most. @param {any} z @param {{say: import('./words.js').Say, unit: string, limit: number|undefined}} parts */
 export function zoneSays(z, { say, unit, limit }) {
   const typed = typedOf(z, unit);
-  const { problems, value } = typed.trim() === '' ? { problems: [], value: {} } : read(z.check, typed);
+  const { problems, value } = typed.trim() === '' ? { problems: [], value: {} } : typed.length > LONGEST ? { problems: [{ code: 'too_long', params: { high: LONGEST } }], value: {} } : read(z.check, typed);
   const bad = problems.filter((p) => !p.ask);
-  z.amount.toggleAttribute('aria-invalid', false);
-  if (bad.length > 0) {
-    z.amount.setAttribute('aria-invalid', 'true');
-    z.said.textContent = say(`problem.${bad[0].code}`, bad[0].params ?? {});
-    return;
-  }
   const area = areaOf(z);
-  if (z.area.value.trim() !== '' && Number.isNaN(area)) {
-    z.said.textContent = say('apply.zone_bad_area', { text: z.area.value });
+  const vague = z.area.value.trim() !== '' && Number.isNaN(area);
+  mark([z.amount], z.said, bad.length > 0);
+  mark([z.area], z.said, vague);
+  z.said.className = bad.length > 0 || vague ? 'problem-text' : 'soft';
+  if (bad.length > 0 || vague) {
+    z.said.replaceChildren(...[bad.length > 0 ? say(`problem.${bad[0].code}`, bad[0].params ?? {}) : '', vague ? say('apply.zone_bad_area', { text: short(z.area.value.trim()) }) : ''].filter(Boolean).flatMap((text) => [el('span', {}, text), ' ']));
     return;
   }
   const rate = value.numbers?.[0] && area ? rateSays(say, (value.numbers[0] / area) * 1000, `${unit}/1000 ft2`, z.metric) : '';
@@ -66,7 +67,8 @@ export function areaOf(z) {
 /** The area as typed, where it has a unit of its own or the firm's is another than square feet; '' else. @param {any} z */
 export function areaTyped(z) {
   const text = z.area.value.trim();
-  if (text === '' || text === z.whole || Number.isNaN(areaOf(z))) return '';
+  if (text === '' || text === z.whole) return '';
+  if (Number.isNaN(areaOf(z))) return text; // it goes along as it was typed
   return /[a-z]/i.test(text) ? text : z.metric ? `${text} m²` : '';
 }
 

@@ -2,11 +2,14 @@
 
 import { crew } from './units.js';
 
+const LONGEST = 40; // characters
+
 /**
  * Square feet as typed; a comma parts thousands here, since nobody measures a lawn to a fraction of a foot.
  * @param {string} text @param {boolean} [metric] the firm's units: a number alone is in square metres
  */
 export function readArea(text, metric = false) {
+  if (String(text).length > LONGEST) return NaN;
   const plain = String(text).replace(/[\s\u00a0\u202f]/g, '').toLowerCase();
   const m = /^(\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d+(?:\.\d+)?)(sqft|ft2|ft²|pies²|m2|m²|sqm)?$/.exec(plain);
   if (!m) return NaN;

@@ -1,19 +1,21 @@
 // What a spreader or sprayer puts out, measured over a strip. The rate shows at once; the calibration is kept like a reading.
 
 import { boot } from './shell.js';
-import { el, part, show } from './dom.js';
-import { rowField } from './aidparts.js';
-import { nozzles, rate, wanted } from './record.js';
+import { el, mark, part, show, under } from './dom.js';
+import { rowField, says } from './aidparts.js';
+import { calibrationProblem, nozzles, rate, wanted } from './record.js';
 import { crew } from './units.js';
 import { Work, amountSays, figure, rateSays } from './work.js';
-import { clockTime, textIn, when } from './words.js';
+import { clockTime, short, textIn, when } from './words.js';
 
 const DRAFT = 'calibrate';
+const TYPED = ['equipment', 'setting', 'width', 'length', 'collected', 'want', 'note'];
 const FIELDS = ['equipment', 'material', 'setting', 'width', 'length', 'collected', 'unit', 'want', 'note'];
 
 class CalibratePage {
   constructor(page, view) {
     Object.assign(this, { page, form: part('form') });
+    this.hosts = new Map(TYPED.map((name) => [name, under(this.form.elements.namedItem(name))]));
     this.know(view);
     const { say } = page;
     show(part('materials'), el('option', { value: '' }, say('calibrate.water')), this.work.offered().map((m) => el('option', { value: m.id }, m.name)));
@@ -114,6 +116,7 @@ class CalibratePage {
   reckon() {
     const { say } = this.page;
     const b = this.body();
+    for (const name of TYPED) this.says(name, calibrationProblem(this.work.book, b.unit, name, b[name]));
     const r = rate(this.work.book, b);
     const spread = this.spread(b);
     if (!r) return show(part('result'), spread);
@@ -123,6 +126,11 @@ class CalibratePage {
     return show(part('result'), el('p', {}, el('b', {}, rateSays(say, r, `${b.unit}/1000 ft2`, this.work.metric))),
       el('p', { class: 'soft' }, say('calibrate.working', { collected: `${b.collected || b.catches.replaceAll('; ', ' + ')} ${b.unit}`, width: feet(b.width), length: feet(b.length) })),
       want > 0 ? el('p', {}, say('calibrate.off', { percent: figure(Math.abs(off)), way: say(off < 0 ? 'calibrate.below' : 'calibrate.above') })) : null, spread);
+  }
+
+  /** @param {string} name @param {{code: string, params?: any}|null} problem */
+  says(name, problem) {
+    says(this.page.say, [this.form.elements.namedItem(name)], /** @type {HTMLElement} */ (this.hosts.get(name)), problem);
   }
 
   /** How far each nozzle is from the mean of all; those to replace are named. */
@@ -139,6 +147,8 @@ class CalibratePage {
 
   /** The first input that lacks or can't be read: each stands against one that can. @returns {string} '' when none is */
   wrong(b) {
+    const unread = TYPED.find((name) => this.form.elements.namedItem(name).hasAttribute('aria-invalid'));
+    if (unread) return unread;
     const { book } = this.work;
     const fine = { unit: b.unit, collected: '1', catches: '', width: '1', length: '1' };
     const reads = { equipment: b.equipment !== '', width: rate(book, { ...fine, width: b.width }) > 0, length: rate(book, { ...fine, length: b.length }) > 0,
@@ -152,9 +162,13 @@ class CalibratePage {
     const said = part('said');
     const wrong = this.wrong(b);
     if (wrong) {
-      said.textContent = say(b[wrong] === '' ? 'calibrate.need' : 'calibrate.unread', { name: this.form.elements.namedItem(wrong).closest('.text').querySelector('label, span').textContent, text: b[wrong] });
-      return this.form.elements.namedItem(wrong).focus();
+      const input = this.form.elements.namedItem(wrong), host = /** @type {HTMLElement} */ (this.hosts.get(wrong));
+      if (host.hidden) show(host, say(b[wrong] === '' ? 'calibrate.need' : 'calibrate.unread', { name: input.closest('.text').querySelector('label, span').textContent, text: short(b[wrong]) }));
+      mark([input], host, true);
+      said.textContent = '';
+      return input.focus();
     }
+    if (this.sheet.state.half.trim() !== '') return part('nozzle-row').querySelector('input').focus(); // a number that can't be read has its sentence
     try {
       clearTimeout(this.timer);
       this.dirty = false;

@@ -1,11 +1,17 @@
 // Taking in a photo: its bytes are read at once, since a picked file may not be readable later; then it is made smaller
-// when that works, and kept as it is when not. No photo is dropped.
+// when that works, and kept as it is when not. No photo is dropped; what is none is refused.
 
 import { sha256 } from './pictures.js';
 
 const LONGEST = 1600;
 const QUALITY = 0.85;
 const SMALL_ENOUGH = 400 * 1024;
+
+/** What the office takes as a photo, whether this browser can draw it or not. */
+const PHOTOS = ['image/jpeg', 'image/png', 'image/webp', 'image/heic'];
+
+/** The file that was picked is no photo. */
+export class NoPicture extends Error {}
 
 /** What the bytes say they are; a name or a claimed type may lie. @param {ArrayBuffer} bytes @param {string} claimed */
 export function typeOf(bytes, claimed) {
@@ -37,9 +43,8 @@ async function shape(blob) {
   }
 }
 
-/** @param {Blob} blob @returns {Promise<ArrayBuffer>} */
-async function smaller(blob) {
-  const { width, height } = await shape(blob);
+/** @param {Blob} blob @param {{width: number, height: number}} size @returns {Promise<ArrayBuffer>} */
+async function smaller(blob, { width, height }) {
   const to = fitted(width, height);
   const bitmap = await createImageBitmap(blob, { resizeWidth: to.width, resizeHeight: to.height, resizeQuality: 'medium' });
   const canvas = document.createElement('canvas');
@@ -55,18 +60,21 @@ async function smaller(blob) {
   }
 }
 
-/** @param {File} file @returns {Promise<import('./outbox.js').Picture & {taken: string}>} */
+/** @param {File} file @returns {Promise<import('./outbox.js').Picture & {taken: string, drawn: boolean}>} drawn: whether this browser can show it */
 export async function takeIn(file) {
   const original = await file.arrayBuffer();
   const type = typeOf(original, file.type);
   const taken = file.lastModified ? new Date(file.lastModified).toISOString() : '';
   let bytes = original;
   let kind = type;
-  if (type !== 'image/jpeg' || original.byteLength > SMALL_ENOUGH) {
+  const blob = new Blob([original], { type });
+  const size = await shape(blob).catch(() => null);
+  if (!size && !PHOTOS.includes(type)) throw new NoPicture();
+  if (size && (type !== 'image/jpeg' || original.byteLength > SMALL_ENOUGH)) {
     try {
-      bytes = await smaller(new Blob([original], { type }));
+      bytes = await smaller(blob, size);
       kind = 'image/jpeg';
-    } catch { /* not a picture that this browser can draw: its own bytes are kept */ }
+    } catch { /* this phone has no room to draw it: its own bytes are kept */ }
   }
-  return { sha: await sha256(bytes), size: bytes.byteLength, type: kind, bytes, taken };
+  return { sha: await sha256(bytes), size: bytes.byteLength, type: kind, bytes, taken, drawn: size !== null };
 }

@@ -1,6 +1,8 @@
 // The inputs of one check and the typed text they stand for. A control never judges: reading the text is read.js's.
 
 import { el, part, svg } from './dom.js';
+import { wellFormed } from './ids.js';
+import { read } from './read.js';
 import { blank } from './view.js';
 
 /** Splits a unit from the end of a typed number. @param {any} check @param {string} text @returns {[string, string]} */
@@ -127,7 +129,15 @@ class Repeated extends Numbered {
 
   /** What the text would be with the number in the input. */
   with(text) {
-    return joined([...this.items, text], this.unit);
+    const [number, unit] = splitUnit(this.check, text);
+    return joined([...this.items, unit ? number : text], unit || this.unit);
+  }
+
+  /** The unit of the row, when the number in the input comes with another one: the two can't stand together. @returns {string} its id, '' else */
+  otherUnit() {
+    const [, unit] = splitUnit(this.check, this.input.value);
+    const own = this.unit || this.check.units?.[0]?.id;
+    return unit && this.items.length > 0 && unit !== own ? own : '';
   }
 
   /** Takes the number in the input into the row; a unit typed with it is the unit of all. */
@@ -161,8 +171,9 @@ class Note {
     Object.assign(this, { box, check, input: box.querySelector('textarea') });
   }
 
+  /** As it goes out: a keyboard that left half a character can't make it another text there. */
   get typed() {
-    return this.input.value;
+    return wellFormed(this.input.value);
   }
 
   set typed(text) {
@@ -197,18 +208,25 @@ class Mix {
     for (const i of this.shares) i.value = parts.find((p) => p.startsWith(`${i.dataset.share} `))?.slice(i.dataset.share.length + 1) ?? '';
   }
 
+  /** What stands in the shares, one a line, since nobody can type a line's end there. */
   get half() {
-    return this.typed;
+    return this.shares.filter((i) => i.value.trim() !== '').map((i) => `${i.dataset.share} ${i.value.trim()}\n`).join('');
   }
 
   set half(text) {
-    this.typed = text;
+    if (!text.includes('\n')) this.typed = text;
+    else for (const line of text.split('\n')) {
+      const [id] = line.split(' ', 1);
+      for (const i of this.shares) if (i.dataset.share === id) i.value = line.slice(id.length + 1);
+    }
   }
 
-  /** A press on more or less beside a share; down to nothing it is not there. @param {HTMLElement} button */
+  /** A press on more or less beside a share; down to nothing it is not there. What can't be read stays. @param {HTMLElement} button */
   step(button) {
     const input = button.parentElement.querySelector('input');
-    const n = Math.max(0, (Number(input.value.replace(',', '.')) || 0) + Number(button.dataset.step));
+    const { value, problems } = read({ id: 'share', kind: 'measure', units: [{ id: '%', mul: 1, div: 1 }] }, input.value);
+    if (problems.length > 0) return;
+    const n = Math.max(0, (value.numbers?.[0] ?? 0) + Number(button.dataset.step));
     input.value = n > 0 ? String(n) : '';
   }
 
@@ -238,7 +256,11 @@ class Place {
   }
 
   get half() {
-    return '';
+    return this.typed;
+  }
+
+  set half(text) {
+    this.typed = text;
   }
 
   /** @param {KeyboardEvent} e */

@@ -43,6 +43,29 @@ export function show(node, ...children) {
   node.hidden = all.length === 0;
 }
 
+/** A place for what there is to say of an input, under it. @param {Element} input */
+export function under(input) {
+  const host = el('p', { class: 'problem', role: 'alert', hidden: true });
+  (input.closest('label') ?? input.parentElement)?.after(host);
+  return host;
+}
+
+let marked = 0;
+
+/** Ties inputs to the sentence under them: not wrong are those of which it only asks. A hidden sentence is untied. @param {(Element|null|undefined)[]} inputs @param {Element} host @param {boolean} wrong */
+export function mark(inputs, host, wrong) {
+  host.id ||= `says-${++marked}`;
+  for (const input of inputs) {
+    if (!input) continue;
+    const others = (input.getAttribute('aria-describedby') ?? '').split(' ').filter((id) => id && id !== host.id);
+    const ids = host.hasAttribute('hidden') ? others : [...others, host.id];
+    if (ids.length > 0) input.setAttribute('aria-describedby', ids.join(' '));
+    else input.removeAttribute('aria-describedby');
+    if (wrong) input.setAttribute('aria-invalid', 'true');
+    else input.removeAttribute('aria-invalid');
+  }
+}
+
 /** A sentence under the head of the page; without a text it goes away. @param {string} name @param {...any} content */
 export function banner(name, ...content) {
   const host = part('banners');

@@ -2,13 +2,28 @@
 // read stays where it was typed and is kept as a draft.
 
 import { control } from './control.js';
-import { breathe, el, part, show } from './dom.js';
+import { breathe, el, mark, part, show } from './dom.js';
 import { blank } from './view.js';
-import { clockTime } from './words.js';
+import { clockTime, textIn } from './words.js';
 import { read } from './read.js';
 import { shares, spread } from './spread.js';
 
 const HALF = 300;
+const SAID = 3; // sentences at one control; mended, the next ones show
+
+/** A number of a check's own unit in another of its units. @param {any} check @param {string} text @param {string} id '' for its own */
+export function inUnit(check, text, id) {
+  const unit = check.units.find((u) => u.id === id);
+  return unit ? String(Number(((Number(text) - (unit.plus ?? 0)) * unit.div / unit.mul).toPrecision(3))) : text;
+}
+
+/** The inputs that a problem speaks of: of several shares those that can't be read by themselves, or all that together are too much. */
+function faulty({ check, ctl }) {
+  if (!ctl.shares) return [ctl.input ?? ctl.sketch];
+  const filled = ctl.shares.filter((i) => i.value.trim() !== '');
+  const alone = filled.filter((i) => read(check, `${i.dataset.share} ${i.value.trim()}`).problems.some((p) => !p.ask));
+  return alone.length > 0 ? alone : filled;
+}
 
 export class Form {
   /**
@@ -54,7 +69,7 @@ export class Form {
         this.state(field, 'kept', this.page.say('kept.phone_at', { time: clockTime(Date.parse(was.at)) }));
       }
       const draft = mine.find((d) => d.check === field.check.id);
-      if (draft) this.draft(field, draft.text);
+      if (draft) this.draft(field, draft);
       this.sum(field);
     }
     this.confirm(view);
@@ -71,10 +86,12 @@ export class Form {
     }
   }
 
-  draft(field, text) {
+  draft(field, { text, unit }) {
     field.ctl.half = text;
+    if (unit !== undefined && !field.ctl.items?.length) field.ctl.unit = unit;
     field.box.closest('details.part').open = true;
-    this.judge(field, field.ctl.with ? field.ctl.with(text) : field.ctl.typed);
+    if (field.ctl.with) this.joins(field, text);
+    else this.judge(field, field.ctl.typed);
   }
 
   key(field, event) {
@@ -117,15 +134,21 @@ export class Form {
       if (stay) field.ctl.input.focus();
       return;
     }
-    const { problems } = read(field.check, field.ctl.with(text));
-    if (problems.some((p) => !p.ask)) {
-      this.problems(field, problems);
-      this.state(field, 'not', this.page.say('kept.draft'));
-      return this.keepDraft(field);
-    }
+    if (!this.joins(field, text)) return this.keepDraft(field);
     field.ctl.add();
     if (stay) field.ctl.input.focus();
     return this.answer(field);
+  }
+
+  /** Whether a number can join its row; if not, that is said. */
+  joins(field, text) {
+    const { ctl, check } = field;
+    const other = ctl.otherUnit();
+    const { problems } = other ? { problems: [{ code: 'one_unit', params: { unit: textIn(check.units.find((u) => u.id === other).label, this.page.lang) } }] } : read(check, ctl.with(text));
+    if (problems.every((p) => p.ask)) return true;
+    this.problems(field, problems);
+    this.state(field, 'not', this.page.say('kept.draft'));
+    return false;
   }
 
   /** An answer worked out on the phone, as if it had been typed; the control is brought into view. */
@@ -137,10 +160,20 @@ export class Form {
     return this.answer(field);
   }
 
-  /** One more number worked out on the phone, beside those that stand. */
+  /** One more number worked out on the phone, in the check's own unit, beside those that stand. @returns {boolean} whether it could join them */
   more(check, text) {
     const field = this.fields.get(check);
-    return field ? this.give(check, field.ctl.with?.(text) ?? text) : undefined;
+    if (!field) return false;
+    const { ctl } = field;
+    const all = ctl.with(inUnit(field.check, text, ctl.unit));
+    const { problems } = read(field.check, all);
+    const fits = problems.every((p) => p.ask);
+    if (fits) this.give(check, all);
+    else {
+      this.problems(field, problems);
+      field.box.scrollIntoView({ block: 'nearest' });
+    }
+    return fits;
   }
 
   /** The numbers that stand at a check, in its own unit. @returns {number[]} */
@@ -150,9 +183,11 @@ export class Form {
   }
 
   takeOut(field, at) {
+    const half = Boolean(field.ctl.with); // it stands in the input then, to be mended; what stands there and can't be read comes first
+    if (half && field.ctl.half.trim() !== '') return field.ctl.input.focus();
     field.ctl.takeOut(at);
-    this.keepDraft(field);
-    return this.answer(field, true);
+    if (half) this.keepDraft(field);
+    return this.answer(field, half);
   }
 
   /** Answers of one check are kept one after the other, so the last one given is the last one kept. */
@@ -215,11 +250,20 @@ export class Form {
     const { say } = this.page;
     const host = part('problem', field.box);
     const sure = problems.length > 0 && problems.every((p) => p.ask);
-    field.ctl.input?.toggleAttribute('aria-invalid', false);
-    if (problems.some((p) => !p.ask)) field.ctl.input?.setAttribute('aria-invalid', 'true');
+    const yes = sure ? el('button', { type: 'button', class: 'btn', onclick: () => this.problems(field, []) }, say('problem.sure')) : null;
     host.classList.toggle('ask', sure);
-    const yes = sure ? el('button', { type: 'button', class: 'btn', onclick: () => show(host) }, say('problem.sure')) : null;
-    show(host, problems.map((p) => el('span', {}, say(`problem.${p.code}`, p.params ?? {}))), yes);
+    show(host);
+    mark(field.ctl.shares ?? [field.ctl.input ?? field.ctl.sketch], host, false);
+    show(host, problems.slice(0, SAID).map((p) => el('span', {}, this.sentence(field.check, p))), yes);
+    if (problems.length > 0) mark(faulty(field), host, Boolean(field.ctl.input) && !sure);
+  }
+
+  /** A problem in the person's words: parts of a mix by their names, and too many said of numbers. */
+  sentence(check, { code, params = {} }) {
+    const [id, ...rest] = check.kind === 'mix' ? String(params.text ?? '').split(' ') : [''];
+    const of = id && check.options.find((o) => o.id === id);
+    const text = of ? [textIn(of.label, this.page.lang), ...rest].join(' ') : params.text;
+    return this.page.say(`problem.${code === 'too_long' && check.kind !== 'note' ? 'too_many' : code}`, { ...params, text });
   }
 
   /** @param {any} field @param {string} name @param {...any} content */
@@ -251,8 +295,8 @@ export class Form {
     this.unplan(field);
     const { check, ctl } = field;
     const text = ctl.half ?? '';
-    if (text === '' || (!ctl.with && text === field.kept)) return this.dropDraft(field);
-    const draft = { visit: this.visit, zone: this.zone, check: check.id, text };
+    if (text === '' || (!ctl.with && ctl.typed === field.kept)) return this.dropDraft(field);
+    const draft = { visit: this.visit, zone: this.zone, check: check.id, text, ...(ctl.units ? { unit: ctl.unit } : {}) };
     await this.page.db.keep(['drafts'], (tx) => tx.put('drafts', draft, this.draftKey(check))).catch((err) => this.failed(field, err));
   }
 

@@ -1,10 +1,10 @@
 // The photos of one zone: taken in, kept with their reading in one transaction, shown from the phone's own bytes.
 
-import { takeIn } from './camera.js';
-import { el, part } from './dom.js';
+import { NoPicture, takeIn } from './camera.js';
+import { el, mark, part, show } from './dom.js';
 import { blank } from './view.js';
 import { keptPhoto, lastPhoto } from './lastphotos.js';
-import { clockTime, dayName } from './words.js';
+import { clockTime, dayName, short } from './words.js';
 
 /**
  * Whether the client of a visit's property wants no photos taken.
@@ -62,9 +62,15 @@ export class Photos {
     this.said(box, 'going', say('kept.going'));
     this.failing = undefined;
     try {
-      const { taken, ...picture } = await takeIn(file);
+      this.problem(box, '', false);
+      const { taken, drawn, ...picture } = await takeIn(file);
       await this.keep(box, picture, taken);
+      if (!drawn) this.problem(box, say('photo.unseen'), false);
     } catch (err) {
+      if (err instanceof NoPicture) {
+        this.said(box, '', '');
+        return this.problem(box, say('photo.no_picture', { name: short(file.name) }), true);
+      }
       const why = err?.name === 'QuotaExceededError' ? say('kept.full') : say('kept.phone', { why: err?.message ?? '' });
       this.failing = box.dataset.check;
       this.said(box, 'not', say('kept.not', { why }));
@@ -79,6 +85,14 @@ export class Photos {
     this.said(box, 'kept', this.page.say('kept.phone_at', { time: clockTime(row.saved) }));
     await this.draw(await this.page.look());
     this.changed();
+  }
+
+  /** @param {HTMLElement} box @param {string} text @param {boolean} wrong */
+  problem(box, text, wrong) {
+    const host = part('problem', box);
+    show(host, text);
+    host.classList.toggle('ask', !wrong);
+    mark([box.querySelector('input[type=file]')], host, wrong);
   }
 
   said(box, name, text) {

@@ -334,14 +334,30 @@ function measured(check, typed) {
 /** What one unit on metric ground is of a unit of amounts on 1000 sq ft. */
 const ON_GROUND = [['g/m2', 'g', 92.90304], ['g/100 m2', 'g', 0.9290304], ['kg/100 m2', 'kg', 0.9290304], ['L/100 m2', 'L', 0.9290304], ['mL/100 m2', 'mL', 0.9290304], ['mL/m2', 'mL', 92.90304]];
 
-/** The rate that was wanted, per 1000 sq ft; 0 for none. A number alone is in the calibration's unit. @param {Book} book */
-export function wanted(book, { unit, want }) {
+/** How a rate is read that is typed per 1000 sq ft in a unit, or per metric ground. @param {Book} book @param {string} unit */
+function wantCheck(book, unit) {
   const check = amountCheck(book, unit), own = byId(book.units, unit);
   for (const [id, of, on] of ON_GROUND) {
     const u = byId(book.units, of);
     if (own && u.of === own.of) check.units.push({ id, label: { en: id }, mul: on * u.mul * own.div, div: u.div * own.mul });
   }
-  return measured({ ...check, id: 'want' }, want);
+  return { ...check, id: 'want' };
+}
+
+/** The rate that was wanted, per 1000 sq ft; 0 for none. A number alone is in the calibration's unit. @param {Book} book */
+export function wanted(book, { unit, want }) {
+  return measured(wantCheck(book, unit), want);
+}
+
+const LONG = 200, LONG_NUMBER = 60; // characters
+
+/** What is wrong with one text of a calibration; null when nothing is, or nothing was typed. @param {Book} book @param {string} unit @param {string} name @param {string} text */
+export function calibrationProblem(book, unit, name, text) {
+  const check = { width: FEET, length: FEET, collected: amountCheck(book, unit), want: wantCheck(book, unit) }[name];
+  const high = check ? LONG_NUMBER : LONG;
+  if ([...text].length > high) return { code: 'too_long', params: { high: String(high) } };
+  if (!check || blank(text)) return null;
+  return read(check, text).problems.find((p) => !p.ask) ?? null;
 }
 
 const WORN_FROM = 10; // percent off the mean, more than which a nozzle is replaced: LSU AgCenter, Sprayer calibration

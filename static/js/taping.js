@@ -2,7 +2,7 @@
 
 import { figure, numberOf } from './aidparts.js';
 import { SHAPES, lawn } from './tape.js';
-import { el, show, svg } from './dom.js';
+import { el, mark, show, svg } from './dom.js';
 import { walkEdge } from './walking.js';
 
 const LONGEST = 5000; // feet; nobody tapes more
@@ -18,6 +18,7 @@ const DRAWN = {
 
 /** Offsets in a row: 0; 12; 15 1/2; 0. @param {string} text */
 function offsetsOf(text) {
+  if (text.trim() === '') return { n: null, problem: null };
   const read = text.split(';').map((piece) => numberOf(piece, 0, LONGEST, 'ft'));
   const problem = read.find((r) => r.problem)?.problem ?? null;
   const list = read.map((r) => r.n);
@@ -31,56 +32,94 @@ export function sketchOf(shape) {
     svg('path', { d: path }), marks.map(([x, y, letter]) => svg('text', { x, y, 'text-anchor': 'middle' }, letter)));
 }
 
+/** @typedef {{shape: string, off: boolean, typed: Record<string, string[]>, pieces: any[], fixes: import('./walk.js').Fix[]}} Tape  what was taped and walked so far, and what is half typed */
+
 export class Taping {
-  /** @param {{say: import('./words.js').Say}} page @param {HTMLElement} host @param {(sqft: string) => void} take */
-  constructor({ say }, host, take) {
-    Object.assign(this, { say, take, shape: 'rectangle', off: false, pieces: [], list: el('ul', { class: 'rows' }), fields: el('div', { class: 'aid-body' }), problem: el('p', { class: 'problem', role: 'alert', hidden: true }) });
-    const choice = (/** @type {[string, string][]} */ options, /** @type {(v: string) => void} */ onPick) => el('select', { class: 'input', onchange: (/** @type {any} */ e) => onPick(e.target.value) }, options.map(([value, text]) => el('option', { value }, text)));
+  /** @param {{say: import('./words.js').Say, end: AbortController}} page @param {HTMLElement} host @param {Tape} state @param {{take: (sqft: string) => void, kept: () => void}} then */
+  constructor({ say, end: { signal } }, host, state, { take, kept }) {
+    Object.assign(this, { say, signal, take, kept, state, list: el('ul', { class: 'rows' }), fields: el('div', { class: 'aid-body' }), problem: el('p', { class: 'problem', role: 'alert', hidden: true }) });
+    const choice = (/** @type {[string, string][]} */ options, /** @type {string} */ now, /** @type {(v: string) => void} */ onPick) => el('select', { class: 'input', onchange: (/** @type {any} */ e) => { onPick(e.target.value); this.kept(); } }, options.map(([value, text]) => el('option', { value, selected: value === now }, text)));
+    const walk = walkEdge(this);
+    this.end = walk.end;
     host.append(el('p', {}, say('tape.how')),
-      el('label', { class: 'text' }, el('span', {}, say('tape.shape')), choice(Object.keys(SHAPES).map((s) => [s, say(`tape.${s}`)]), (v) => { this.shape = v; this.draw(); })),
-      el('label', { class: 'text' }, el('span', {}, say('tape.it_is')), choice([['', say('tape.lawn')], ['off', say('tape.off')]], (v) => { this.off = v !== ''; })),
-      this.fields, this.problem, el('button', { type: 'button', class: 'btn', 'data-add-piece': true, onclick: () => this.add() }, say('tape.add')), ...walkEdge(this), this.list);
+      el('label', { class: 'text' }, el('span', {}, say('tape.shape')), choice(Object.keys(SHAPES).map((s) => [s, say(`tape.${s}`)]), state.shape, (v) => { state.shape = v; this.draw(); })),
+      el('label', { class: 'text' }, el('span', {}, say('tape.it_is')), choice([['', say('tape.lawn')], ['off', say('tape.off')]], state.off ? 'off' : '', (v) => { state.off = v !== ''; })),
+      this.fields, this.problem, el('button', { type: 'button', class: 'btn', 'data-add-piece': true, onclick: () => this.add() }, say('tape.add')), ...walk.nodes, this.list);
     this.draw();
     this.sum();
   }
 
   draw() {
-    this.inputs = SHAPES[this.shape].lengths.map((l) => el('input', { inputmode: l === 'list' ? 'text' : 'decimal', autocomplete: 'off', maxlength: l === 'list' ? 200 : 12 }));
-    show(this.fields, sketchOf(this.shape), this.inputs.map((input, i) =>
-      el('label', { class: 'text' }, el('span', {}, `${'ABC'[i]}: ${this.say(`tape.${SHAPES[this.shape].lengths[i]}`)}`), input)));
+    const { lengths } = SHAPES[this.state.shape];
+    const typed = this.state.typed[this.state.shape] ??= lengths.map(() => '');
+    this.inputs = lengths.map((l, i) => el('input', { inputmode: l === 'list' ? 'text' : 'decimal', autocomplete: 'off', 'data-field': l, value: typed[i],
+      oninput: (/** @type {any} */ e) => { typed[i] = e.target.value; this.kept(); }, onchange: () => this.judge() }));
+    show(this.fields, sketchOf(this.state.shape), this.inputs.map((input, i) => el('label', { class: 'text' }, el('span', {}, `${'ABC'[i]}: ${this.say(`tape.${lengths[i]}`)}`), input)));
+    this.judge();
+  }
+
+  /** Says what is wrong with the lengths; those still empty only when the piece is to be taken in. @returns {number|null} its area, null when there is none yet */
+  judge(need = false) {
+    const { say } = this;
+    const { lengths, area } = SHAPES[this.state.shape];
+    const read = this.inputs.map((i, k) => (lengths[k] === 'list' ? offsetsOf(i.value) : numberOf(i.value, 0.1, LONGEST, 'ft')));
+    const bad = read.findIndex((r) => r.problem || (need && r.n === null));
+    if (bad >= 0) return this.wrong([this.inputs[bad]], read[bad].problem ? say(`problem.${read[bad].problem.code}`, read[bad].problem.params) : say('tape.need'));
+    const all = read.every((r) => r.n !== null) ? area(...read.map((r) => r.n)) : null;
+    if (Number.isNaN(all)) return this.wrong(this.inputs, say(this.state.shape === 'offsets' ? 'tape.need' : 'tape.open'));
+    this.wrong([]);
+    return all;
   }
 
   /** Takes the piece in when it can be one; what was typed stays when not. */
   add() {
-    const { say } = this;
-    const read = this.inputs.map((i, k) => (SHAPES[this.shape].lengths[k] === 'list' ? offsetsOf(i.value) : numberOf(i.value, 0.1, LONGEST, 'ft')));
-    const bad = read.findIndex((r) => r.n === null);
-    if (bad >= 0) return this.wrong(this.inputs[bad], read[bad].problem ? say(`problem.${read[bad].problem.code}`, read[bad].problem.params) : say('tape.need'));
-    const area = SHAPES[this.shape].area(...read.map((r) => r.n));
-    if (Number.isNaN(area)) return this.wrong(this.inputs[0], say('tape.open'));
-    if (!this.piece({ shape: this.shape, off: this.off, area })) return this.wrong(this.inputs[0], say('tape.too_much'));
-    return this.draw();
+    const { shape, off, typed } = this.state;
+    const area = this.judge(true);
+    if (area === null) return this.inputs.find((i) => i.hasAttribute('aria-invalid'))?.focus();
+    if (!this.piece({ shape, off, area })) return this.wrong(this.inputs, this.say('tape.too_much'));
+    delete typed[shape];
+    this.draw();
+    return this.kept();
   }
 
   /** Takes a piece in, by tape or on foot; false when more would be taken off than there is. */
   piece(piece) {
-    if (Number.isNaN(lawn([...this.pieces, piece]))) return false;
-    show(this.problem);
-    this.pieces.push(piece);
+    if (Number.isNaN(lawn([...this.state.pieces, piece]))) return false;
+    this.state.pieces.push(piece);
     this.sum();
+    this.give();
     return true;
   }
 
-  wrong(input, text) {
-    show(this.problem, el('span', {}, text));
-    input.focus();
+  /** @param {HTMLElement[]} inputs @param {string} [text] @returns {null} */
+  wrong(inputs, text = '') {
+    show(this.problem);
+    mark(this.inputs, this.problem, false);
+    show(this.problem, text);
+    mark(inputs, this.problem, true);
+    return null;
+  }
+
+  /** The sum goes where the area is typed. */
+  give() {
+    const all = lawn(this.state.pieces);
+    if (this.state.pieces.length > 0 && all > 0) this.take(figure(all, 0));
+    this.kept();
   }
 
   sum() {
-    const { say } = this;
-    const all = lawn(this.pieces);
-    show(this.list, this.pieces.map((p, i) => el('li', { class: 'item' }, el('span', { class: 'row-text' }, say(p.off ? 'tape.piece_off' : 'tape.piece', { shape: say(`tape.${p.shape}`), n: figure(p.area, 0) })),
-      el('button', { type: 'button', class: 'btn', onclick: () => { this.pieces.splice(i, 1); this.sum(); } }, say('aid.remove')))));
-    if (this.pieces.length > 0 && all > 0) this.take(figure(all, 0));
+    const { say, state: { pieces } } = this;
+    show(this.list, pieces.map((p, i) => el('li', { class: 'item' }, el('span', { class: 'row-text' }, say(p.off ? 'tape.piece_off' : 'tape.piece', { shape: say(`tape.${p.shape}`), n: figure(p.area, 0) })),
+      el('button', { type: 'button', class: 'btn', onclick: () => this.remove(i) }, say('aid.remove')))));
+  }
+
+  /** Takes a piece out again, unless more would then be taken off than there is. @param {number} i */
+  remove(i) {
+    const left = this.state.pieces.filter((_, k) => k !== i);
+    if (left.length > 0 && Number.isNaN(lawn(left))) return this.wrong([], this.say('tape.too_much'));
+    this.state.pieces = left;
+    this.wrong([]);
+    this.sum();
+    return this.give();
   }
 }

@@ -132,7 +132,9 @@ export class Turning {
     const { page } = this.phone;
     if (page.root.dataset.page === 'visit') this.visit = { at: this.at, page };
     else page.end.abort();
-    if (next.root.dataset.page === 'visit') this.visit = null;
+    if (next.root.dataset.page !== 'visit') return;
+    if (this.visit?.page !== next) this.visit?.page.end.abort();
+    this.visit = null;
   }
 
   /** Puts a page in the place of the one that shows. What is said of the phone stays said. */

@@ -1,14 +1,14 @@
 // One visit: what to be careful about before it starts, its zones, and handing it in.
 
 import { boot } from './shell.js';
-import { drawing, el, part, show } from './dom.js';
-import { counted } from './words.js';
+import { banner, drawing, el, part, show } from './dom.js';
+import { counted, short } from './words.js';
 import { siteCautions } from './cautions.js';
-import { areaText, readArea } from './area.js';
+import { Adding } from './adding.js';
+import { areaText } from './area.js';
 import { weigherOf } from './weigher.js';
 import { standing, thinnest } from './guide.js';
 import { WorkList } from './worklist.js';
-import { Taping } from './taping.js';
 import { lawn } from './lawn.js';
 
 const OPEN = new Set(['under way', 'sent back', 'handed in']);
@@ -23,17 +23,7 @@ class VisitPage {
   }
 
   bind() {
-    const form = this.page.part('add');
-    form.addEventListener('submit', (e) => { e.preventDefault(); this.addZone(form); });
-    form.elements.area.addEventListener('input', () => this.said(''));
-    this.tape();
-  }
-
-  /** Shapes by tape, whose sum becomes the area; begun anew for each zone. */
-  tape() {
-    const host = this.page.part('tape');
-    host.replaceChildren();
-    new Taping(this.page, host, (sqft) => { this.page.part('add').elements.area.value = this.view.metric ? `${sqft} sq ft` : sqft; });
+    this.adding = new Adding(this.page, this.id, async () => this.draw(await this.page.look()));
   }
 
   /** Redraws from what the phone knows now. What is half typed in the zone form stays. */
@@ -42,6 +32,7 @@ class VisitPage {
     this.view = view;
     this.visit = view.visits.get(this.id);
     if (!this.visit) return show(this.page.part('about'), el('p', { class: 'empty' }, say('visit.gone')), el('a', { class: 'btn', href: '/field/' }, say('field.to_day')));
+    Object.assign(this.adding, { metric: view.metric, property: this.visit.property });
     this.page.part('add').elements.area.placeholder = say(view.metric ? 'units.m2' : 'units.ft2');
     const { property, client } = view.place(this.visit);
     this.page.part('title').textContent = property?.address ?? say('visit.unknown');
@@ -89,8 +80,9 @@ class VisitPage {
     try {
       await this.page.record('visit', { visit: this.id, state }, [], { op: 'edit', entity: this.id });
     } catch (err) {
-      return this.said(this.page.say('kept.not', { why: this.page.say('kept.phone', { why: err.message }) }));
+      return banner('step', this.page.say('kept.not', { why: this.page.say('kept.phone', { why: err?.message ?? '' }) }));
     }
+    banner('step');
     this.draw(await this.page.look());
   }
 
@@ -150,37 +142,6 @@ class VisitPage {
       el('span', { class: `tag ${done > 0 ? 'done' : ''}` }, state)));
   }
 
-  /** @param {HTMLFormElement} form */
-  async addZone(form) {
-    const { say } = this.page;
-    const name = form.elements.name.value.trim();
-    const area = form.elements.area.value.trim();
-    if (name === '') return this.wrong(form.elements.name, say('visit.need_name'));
-    const sqft = area === '' ? undefined : readArea(area, this.view.metric);
-    if (Number.isNaN(sqft)) return this.wrong(form.elements.area, say('visit.bad_area', { text: area }));
-    const body = { visit: this.id, property: this.visit.property, name, ...(sqft === undefined ? {} : { area_sqft: sqft }) };
-    try {
-      await this.page.record('zone', body); // the record's own id is the zone's
-    } catch (err) {
-      return this.said(say('kept.not', { why: say('kept.phone', { why: err.message }) }));
-    }
-    form.reset();
-    this.tape();
-    this.said(say('visit.added', { name }));
-    this.draw(await this.page.look());
-  }
-
-  wrong(input, text) {
-    input.setAttribute('aria-invalid', 'true');
-    input.addEventListener('input', () => input.removeAttribute('aria-invalid'), { once: true });
-    this.said(text);
-    input.focus();
-  }
-
-  said(text) {
-    part('said', this.page.part('add')).textContent = text;
-  }
-
   /** What is missing, then the button. Nothing missing holds anybody back. */
   async hand(open) {
     const { say } = this.page;
@@ -206,14 +167,19 @@ class VisitPage {
     const out = zones.filter((z) => this.view.current(this.id, z.id).size === 0).map((z) => say('missing.zone', { name: z.name }));
     if (zones.length === 0) out.push(say('missing.zones'));
     const drafts = (await db.read(['drafts'], (tx) => tx.all('drafts'))).filter((d) => d.visit === this.id);
-    for (const d of drafts) out.push(d.check === 'application' ? say('apply.draft') : say('missing.draft', { zone: this.view.zones.get(d.zone)?.name ?? '', text: d.text }));
+    for (const d of drafts) {
+      if (d.check === 'application') out.push(say('apply.draft'));
+      else if (d.check === 'zone') out.push(say('missing.zone_begun', { name: short(d.text || d.form.area) }));
+      else out.push(say('missing.draft', { zone: this.view.zones.get(d.zone)?.name ?? '', text: short(d.text) }));
+    }
     return out;
   }
 }
 
 boot('visit', {
-  draw: (page, view) => {
+  draw: async (page, view) => {
     page.shown ??= new VisitPage(page, view);
+    await page.shown.adding.ready;
     page.shown.draw(view);
   },
 });

@@ -51,6 +51,9 @@ export function textIn(text, lang) {
   return (lang === 'es' && text?.es) || text?.en || '';
 }
 
+/** As much of a typed text as a sentence can hold. @param {string} text */
+export const short = (text) => ([...text].length > 40 ? `${[...text].slice(0, 40).join('')}…` : text);
+
 /** The texts of the language shown. A browser's own names of days take a cheap phone a tenth of a second to get ready. */
 const here = () => texts.get(globalThis.document?.documentElement?.lang ?? '') ?? texts.values().next().value ?? makeSay({});
 

@@ -109,7 +109,7 @@ func FieldVisit(f Field) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 4, "</span> <input name=\"name\" autocomplete=\"off\" maxlength=\"80\" enterkeyhint=\"next\" aria-describedby=\"add-said\"></label> <label class=\"text\"><span>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 4, "</span> <input name=\"name\" autocomplete=\"off\" enterkeyhint=\"next\"></label> <label class=\"text\"><span>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -122,7 +122,7 @@ func FieldVisit(f Field) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, "</span> <input name=\"area\" inputmode=\"decimal\" autocomplete=\"off\" maxlength=\"12\" enterkeyhint=\"done\" aria-describedby=\"add-said\"></label> <details class=\"aid\"><summary>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, "</span> <input name=\"area\" inputmode=\"decimal\" autocomplete=\"off\" enterkeyhint=\"done\"></label> <details class=\"aid\"><summary>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -135,7 +135,7 @@ func FieldVisit(f Field) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 6, "</summary><div class=\"aid-body\" data-tape></div></details><p id=\"add-said\" data-said class=\"said\" role=\"status\"></p><button class=\"btn\" type=\"submit\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 6, "</summary><div class=\"aid-body\" data-tape></div></details><p data-said class=\"said\" role=\"status\"></p><button class=\"btn\" type=\"submit\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -83,7 +83,7 @@ func FieldApply(f Field) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 4, "</span> <input name=\"name\" maxlength=\"200\" enterkeyhint=\"next\"></label> <label class=\"text\"><span>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 4, "</span> <input name=\"name\" enterkeyhint=\"next\"></label> <label class=\"text\"><span>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -109,7 +109,7 @@ func FieldApply(f Field) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 6, "</span> <input name=\"reg_no\" maxlength=\"60\" enterkeyhint=\"next\"></label></fieldset><section class=\"list\" data-zones hidden></section><fieldset class=\"plain-set times\"><legend><h2>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 6, "</span> <input name=\"reg_no\" enterkeyhint=\"next\"></label></fieldset><section class=\"list\" data-zones hidden></section><fieldset class=\"plain-set times\"><legend><h2>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -183,7 +183,7 @@ func FieldApply(f Field) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 12, "</span> <input name=\"reason\" maxlength=\"400\"></label></form><section data-state class=\"list\" aria-live=\"polite\" hidden></section><div class=\"acts\" data-keep hidden></div><p class=\"said\" data-said role=\"status\"></p>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 12, "</span> <input name=\"reason\"></label></form><section data-state class=\"list\" aria-live=\"polite\" hidden></section><div class=\"acts\" data-keep hidden></div><p class=\"said\" data-said role=\"status\"></p>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -393,14 +393,14 @@ func item(f Field, it record.Item) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 26, "\" rows=\"1\" maxlength=\"4000\" aria-label=\"")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 26, "\" rows=\"1\" aria-label=\"")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var25 string
 			templ_7745c5c3_Var25, templ_7745c5c3_Err = templruntime.NewAttributeExpression(f.In(it.Label)).Resolve(ctx)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/page/field_work.templ`, Line: 81, Col: 100}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/page/field_work.templ`, Line: 81, Col: 83}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var25)
 			if templ_7745c5c3_Err != nil {
@@ -736,7 +736,7 @@ func FieldCalibrate(f Field) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 50, "</label><div class=\"with-button\"><input id=\"calibrate-collected\" name=\"collected\" inputmode=\"decimal\" maxlength=\"60\" aria-describedby=\"calibrate-result\"> <select name=\"unit\" class=\"input\" aria-label=\"")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 50, "</label><div class=\"with-button\"><input id=\"calibrate-collected\" name=\"collected\" inputmode=\"decimal\" aria-describedby=\"calibrate-result\"> <select name=\"unit\" class=\"input\" aria-label=\"")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -845,7 +845,7 @@ func line(f Field, name, key, mode string) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 57, "\" maxlength=\"200\"></label>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 57, "\"></label>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

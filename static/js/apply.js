@@ -147,7 +147,10 @@ class ApplyPage {
   setZone({ zone, typed, area, area_sqft: sqft, stood }) {
     const z = this.zones.get(zone);
     if (!z) return;
-    if (stood) return void [z.amount.value, z.unit.value, z.area.value] = stood;
+    if (stood) {
+      [z.amount.value, z.unit.value, z.area.value] = stood;
+      return;
+    }
     const [text, unit] = splitAmount(typed ?? '', this.work.book, this.unit());
     z.amount.value = text;
     z.unit.value = unit || this.unit();

@@ -196,14 +196,14 @@ func leaveCalibration(phone *tab) {
 	phone.t.Helper()
 	phone.fill(`[name="width"]`, "six")
 	phone.click("form button[type=submit]")
-	phone.waitUntil("the width is asked for", `document.activeElement?.name === "width" && document.querySelector("[data-said]")?.innerText !== ""`)
-	phone.fill(`[data-nozzle-row] input`, "0.5")
+	phone.waitUntil("the width is asked for", `document.activeElement?.name === "width" && document.getElementById(document.activeElement.getAttribute("aria-describedby"))?.innerText !== ""`)
+	phone.fill(`[data-nozzle-row] input`, "0.5 cups")
 	phone.waitUntil("the draft is kept", `document.querySelector("[data-form]").dataset.draft === "kept"`)
 	phone.eval(`location.href = "/field/"`, nil)
 	phone.press("a", "Calibrate a spreader or sprayer")
 	phone.waitUntil("everything is still there", `location.pathname === "/field/calibrate" && document.querySelector("[data-form]")?.hidden === false
 		&& document.querySelector('[name="kind"]:checked').value === "sprayer" && document.querySelector("[name=equipment]").value === "Boom of four" && document.querySelector("[name=width]").value === "six"
-		&& [...document.querySelectorAll("[data-nozzle-row] li")].map(e => e.innerText).join() === "0.4,0.41,0.39,0.47" && document.querySelector("[data-nozzle-row] input").value === "0.5"`)
+		&& [...document.querySelectorAll("[data-nozzle-row] li")].map(e => e.innerText).join() === "0.4,0.41,0.39,0.47" && document.querySelector("[data-nozzle-row] input").value === "0.5 cups"`)
 	phone.fill(`[name="width"]`, "6")
 	phone.fill(`[data-nozzle-row] input`, "")
 }

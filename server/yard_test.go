@@ -151,6 +151,7 @@ func fiveZones(t *testing.T, h *thumb, lang, at string) {
 	h.tap("[data-zones] li:first-child a.row-link")
 	for n := range 5 {
 		phone.waitUntil("the form", `document.querySelector("[data-form]") && !document.querySelector("[data-form]").inert`)
+		phone.waitUntil("what comes first", `document.querySelector("[data-sofar] .next")`) // a thumb comes later than that
 		h.taps, h.typed = 0, 0
 		switch n {
 		case 0:

@@ -10,9 +10,9 @@ const AIDS = {
 
 /**
  * Draws an aid when it is first opened.
- * @param {any} page @param {{zone: string, day: string, form: import('./form.js').Form, know: any}} about
+ * @param {any} page @param {{form: import('./form.js').Form, know: any, day: () => string}} about
  */
-export function bindAids(page, { zone, day, form, know }) {
+export function bindAids(page, { form, know, day }) {
   for (const box of page.root.querySelectorAll('[data-aid]')) {
     const { aid, for: check } = /** @type {HTMLElement} */ (box).dataset;
     const fetched = AIDS[aid];
@@ -21,10 +21,10 @@ export function bindAids(page, { zone, day, form, know }) {
       if (box.hasAttribute('data-drawn')) return box.dispatchEvent(new Event('look'));
       box.setAttribute('data-drawn', '');
       const made = await fetched();
-      const sheet = new Sheet(page, `aid ${zone} ${check}`, structuredClone(made.begin));
+      const sheet = new Sheet(page, `aid ${form.zone} ${check}`, structuredClone(made.begin));
       sheet.know = know;
       await sheet.restore().catch(() => {});
-      made.draw(sheet, part('body', box), { day, give: (/** @type {string} */ text) => form.give(check, text), more: (/** @type {string} */ text) => form.more(check, text), check: form.checks.get(check), cores: () => form.numbers(check) });
+      made.draw(sheet, part('body', box), { day: day(), give: (/** @type {string} */ text) => form.give(check, text), more: (/** @type {string} */ text) => form.more(check, text), check: form.checks.get(check), cores: () => form.numbers(check) });
       part('body', box).append(sheet.trouble = el('p', { class: 'said not', role: 'alert', hidden: true }));
       box.addEventListener('look', () => sheet.changed());
       return sheet.changed();

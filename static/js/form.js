@@ -28,10 +28,10 @@ function faulty({ check, ctl }) {
 export class Form {
   /**
    * @param {import('./shell.js').Page} page
-   * @param {{visit: string, zone: string, checks: Map<string, any>, edition: string, metric: boolean, changed: () => void}} about
+   * @param {{checks: Map<string, any>, edition: string, metric: boolean, changed: () => void}} about
    */
-  constructor(page, { visit, zone, checks, edition, metric, changed }) {
-    Object.assign(this, { page, visit, zone, checks, edition, metric, changed, fields: new Map(), timers: new Map() });
+  constructor(page, { checks, edition, metric, changed }) {
+    Object.assign(this, { page, visit: '', zone: '', checks, edition, metric, changed, fields: new Map(), timers: new Map() });
     document.addEventListener('visibilitychange', () => { if (document.visibilityState === 'hidden') this.flush(); }, { signal: page.end.signal });
   }
 
@@ -56,10 +56,10 @@ export class Form {
     box.addEventListener('click', (e) => this.click(field, e));
   }
 
-  /** Shows what stands: the answers kept, and what was half typed when the page went away. */
-  async restore(view) {
-    const drafts = await this.page.db.read(['drafts'], (tx) => tx.all('drafts'));
-    const mine = drafts.filter((d) => d.visit === this.visit && d.zone === this.zone);
+  /** Whose form it is from now on: shows what stands, the answers kept and what was half typed when the page went away. */
+  restore(view, visit, zone) {
+    Object.assign(this, { visit, zone });
+    const mine = view.known.drafts.filter((d) => d.visit === this.visit && d.zone === this.zone);
     const now = view.current(this.visit, this.zone);
     for (const field of this.fields.values()) {
       const was = now.get(field.check.id);
@@ -70,7 +70,7 @@ export class Form {
       }
       const draft = mine.find((d) => d.check === field.check.id);
       if (draft) this.draft(field, draft);
-      this.sum(field);
+      if (was || draft) this.sum(field);
     }
     this.confirm(view);
   }

@@ -18,10 +18,10 @@ export function photosRefused(view, visit) {
 export class Photos {
   /**
    * @param {import('./shell.js').Page} page
-   * @param {{visit: string, zone: string, checks: Map<string, any>, edition: string, before: () => Promise<void>, changed: () => void}} about
+   * @param {{checks: Map<string, any>, edition: string, before: () => Promise<void>, changed: () => void}} about
    */
   constructor(page, about) {
-    Object.assign(this, { page, ...about, urls: new Map(), busy: Promise.resolve() });
+    Object.assign(this, { page, visit: '', zone: '', ...about, urls: new Map(), busy: Promise.resolve() });
     this.boxes = [...page.part('form').querySelectorAll('fieldset[data-kind="photo"]')].filter((b) => this.checks.has(b.dataset.check));
     for (const box of this.boxes) this.bind(box);
   }
@@ -101,11 +101,16 @@ export class Photos {
     host.textContent = text;
   }
 
+  /** Whose photos are taken from now on, and whether any may be. */
+  restore(view, visit, zone) {
+    Object.assign(this, { visit, zone });
+    for (const box of this.boxes) this.refuse(box, photosRefused(view, visit));
+  }
+
   /** Every photo of the zone, from this phone when it has the bytes, else from the office. */
   async draw(view) {
     const refused = photosRefused(view, this.visit);
     for (const box of this.boxes) {
-      this.refuse(box, refused);
       const list = view.all(this.visit, this.zone, box.dataset.check).filter((r) => !blank(r.typed));
       const pictures = await Promise.all(list.map(async (r, i) => el('img', { src: await this.source(r.typed), alt: this.page.say('photo.alt', { n: i + 1, time: clockTime(Date.parse(r.at)) }), width: 96, height: 96 })));
       part('photos', box).replaceChildren(...pictures);

@@ -43,6 +43,9 @@ const FORM_LOCK = 'swardbook-form';
  * @typedef {object} Kind
  * @property {boolean} [form]       whether answers are given here, so that nothing it is made of may change
  * @property {boolean} [knowledge]  whether the page draws from the knowledge; it does unless false
+ * @property {(page: Page, view: View) => Promise<void>} [make]  makes what draws the page, before it is known what it is of; `fill` says that then
+ * @property {(page: Page, view: View) => boolean} [fits]  whether what was made is still what the phone knows
+ * @property {(page: Page, view: View) => void} [fill]  called before the page is put in
  * @property {(page: Page, view: View) => any} draw  called once the phone knows who it belongs to, and after each sync
  * @property {(page: Page) => Promise<boolean>} [leave]  called before the document turns to another page; false when something given could not be kept
  */
@@ -84,8 +87,8 @@ export function pageOf(phone, kind, root, search) {
   return Object.assign(Object.create(phone), { phone, kind, root, look, query: new URLSearchParams(search), end: new AbortController(), part: (/** @type {string} */ name) => part(name, root) });
 }
 
-/** Runs something when the page has nothing else to do, and soon in any case. @param {() => any} f */
-const idle = (f) => (globalThis.requestIdleCallback ? requestIdleCallback(f, { timeout: 1000 }) : setTimeout(f, 50));
+/** Runs something when the page has nothing else to do, and soon in any case. */
+export const idle = (/** @type {() => any} */ f) => (globalThis.requestIdleCallback ? requestIdleCallback(f, { timeout: 1000 }) : setTimeout(f, 50));
 
 /** @param {import('./words.js').Say} first  in the browser's language @param {Kind} kind @returns {Promise<Phone>} */
 async function begin(first, kind) {

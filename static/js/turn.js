@@ -2,7 +2,7 @@
 // nothing else is to do, so that a tap has only to put it in: a cheap phone takes the better part of a second to open a
 // document. Whatever stands in the way, the link does what links do.
 
-import { build, holdForm, kinds, pageOf, redraw } from './shell.js';
+import { build, holdForm, idle, kinds, pageOf, redraw } from './shell.js';
 import { part } from './dom.js';
 
 /** The pages that can be turned to: by path, their shell's name and their module. @type {Record<string, {name: string, module: () => Promise<any>}>} */
@@ -20,6 +20,14 @@ function led(e) {
   return new URL(link.href);
 }
 
+/** Puts two elements in each other's place. @param {Element} a @param {Element} b */
+function swap(a, b) {
+  const place = document.createComment('');
+  a.replaceWith(place);
+  b.replaceWith(a);
+  place.replaceWith(b);
+}
+
 export class Turning {
   /** @param {import('./shell.js').Phone} phone */
   constructor(phone) {
@@ -30,6 +38,9 @@ export class Turning {
     /** The visit that was turned away from, with what was half typed there. @type {{at: string, page: import('./shell.js').Page}|null} */
     this.visit = null;
     this.busy = false;
+    /** A form with its controls in hand, of no zone yet. @type {import('./shell.js').Page|null} */
+    this.spare = null;
+    this.providing = false;
     document.addEventListener('click', (e) => this.clicked(e));
     addEventListener('popstate', () => this.stepped());
   }
@@ -45,6 +56,23 @@ export class Turning {
       if (root?.dataset.build !== build() || shell.documentElement.lang !== this.phone.lang) continue;
       part('main', root).querySelector('noscript')?.remove();
       this.shells.set(name, { title: shell.title, root });
+    }
+    await this.provide();
+  }
+
+  /** Makes the next form before anybody asks for it: that takes a cheap phone longer than all that is left to do then. */
+  async provide() {
+    const kind = kinds.get('zone');
+    if (this.spare || this.providing || !kind?.make || !this.shells.has('zone') || this.phone.taking) return;
+    this.providing = true;
+    try {
+      const page = this.blank(kind, 'zone', '');
+      const view = await page.look();
+      if (!view.known.me || !view.known.knowledge) return;
+      await kind.make(page, view);
+      this.spare = page;
+    } finally {
+      this.providing = false;
     }
   }
 
@@ -94,23 +122,52 @@ export class Turning {
     const { phone } = this;
     const { name } = PAGES[url.pathname];
     const kind = kinds.get(name);
-    if (!kind || !await this.held(kind)) return false;
-    const { title, page } = this.made(name, kind, url);
-    const view = await page.look();
-    if (!view.known.me) return false;
+    if (!kind) return false;
+    const first = this.made(name, kind, url);
+    const view = await this.seen(kind, first);
+    if (!view) return false;
+    const page = await this.ready(kind, first, view);
     this.away(page);
     if (onward) {
       history.replaceState({ top: scrollY }, '');
       history.pushState(null, '', url.href);
     }
     this.at = url.pathname + url.search;
-    this.put(page, title, onward ? 0 : history.state?.top ?? 0);
-    await redraw(page, view);
+    this.put(page, /** @type {any} */ (this.shells.get(name)).title, onward ? 0 : history.state?.top ?? 0);
+    redraw(page, view).catch(() => location.reload());
     if (!kind.form) {
       (await phone.held)?.();
       phone.held = null;
     }
+    idle(() => this.provide().catch(() => {}));
     return true;
+  }
+
+  /** What the phone knows, with leave for a form to be open; null when it may not be, or nobody has signed in. */
+  async seen(kind, page) {
+    let read = false, late = false;
+    const held = this.held(kind).then((may) => {
+      late = read;
+      return may;
+    });
+    let view = await page.look();
+    read = true;
+    if (!await held) return null;
+    if (late) view = await page.look(); // whoever held us up may have changed what there is to know
+    return view.known.me ? view : null;
+  }
+
+  /** Makes a page what its address says, before it shows; what was made of knowledge that has changed since is made anew. */
+  async ready(kind, first, view) {
+    if (!kind.make || !view.known.knowledge) return first;
+    let page = first;
+    if (page.shown && !kind.fits(page, view)) {
+      page.end.abort();
+      page = this.blank(kind, 'zone', `?${page.query}`);
+    }
+    if (!page.shown) await kind.make(page, view);
+    kind.fill(page, view);
+    return page;
   }
 
   /** A form is opened with leave to be open, as long as that comes soon. @param {import('./shell.js').Kind} kind */
@@ -120,11 +177,18 @@ export class Turning {
     return Promise.race([this.phone.held.then(() => true), new Promise((late) => { setTimeout(() => late(false), PATIENCE); })]);
   }
 
-  /** The page to show: a visit as it was left, else a new one. */
+  /** The page to show: a visit as it was left, the form that was made ready, else a new one. */
   made(name, kind, url) {
-    const shell = /** @type {any} */ (this.shells.get(name));
-    if (this.visit?.at === url.pathname + url.search) return { title: shell.title, page: this.visit.page };
-    return { title: shell.title, page: pageOf(this.phone, kind, document.importNode(shell.root, true), url.search) };
+    if (name === 'visit') return this.visit?.at === url.pathname + url.search ? this.visit.page : this.blank(kind, name, url.search);
+    const page = this.spare ?? this.blank(kind, name, url.search);
+    this.spare = null;
+    page.query = new URLSearchParams(url.search);
+    return page;
+  }
+
+  /** A page as the office made it. @returns {import('./shell.js').Page} */
+  blank(kind, name, search) {
+    return pageOf(this.phone, kind, document.importNode(/** @type {any} */ (this.shells.get(name)).root, true), search);
   }
 
   /** What the page that shows leaves behind. @param {import('./shell.js').Page} next */
@@ -141,7 +205,7 @@ export class Turning {
   put(page, title, top) {
     const { phone } = this;
     const old = phone.page.root;
-    for (const name of ['banners', 'foot']) part(name, page.root).replaceWith(part(name, old));
+    for (const name of ['banners', 'foot']) swap(part(name, page.root), part(name, old));
     phone.page = page;
     document.title = title;
     old.replaceWith(page.root);

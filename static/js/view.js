@@ -21,6 +21,7 @@ import { unknowing } from './pull.js';
  * @property {any} packet
  * @property {any[]} others
  * @property {any[]} rows
+ * @property {any[]} drafts  what is half typed
  * @property {any} acked
  * @property {any} me
  * @property {any} [lang]  the language chosen on this phone, and by whom
@@ -38,10 +39,12 @@ import { unknowing } from './pull.js';
  * @param {import('./db.js').Store} db @param {any} [had]  what was read last @param {boolean} [knowledge]  whether it is wanted @returns {Promise<Known>}
  */
 export function load(db, had = {}, knowledge = true) {
-  return db.read(['pack', 'others', 'ops', 'past', 'meta'], async (tx) => {
+  return db.read(['pack', 'others', 'ops', 'past', 'meta', 'drafts'], async (tx) => {
+    const rest = small(tx); // all is asked for at once: one answer after the other would take a cheap phone several times as long
     const tags = (await tx.get('pack', 'tags')) ?? {};
     const large = (/** @type {string} */ key) => (had[key] && tags[key] && tags[key] === had.tags?.[key] ? had[key] : tx.get('pack', key));
-    return { ...(await small(tx)), tags, packet: await large('packet'), checked: tags.checked, unknowing: await unknowing(tx), ...(await catalogue(tx, had, tags, knowledge)) };
+    const [known, packet, never, taught] = await Promise.all([rest, large('packet'), unknowing(tx), catalogue(tx, had, tags, knowledge)]);
+    return { ...known, tags, packet, checked: tags.checked, unknowing: never, ...taught };
   });
 }
 
@@ -65,17 +68,10 @@ class Knowledge {
 
 /** @param {import('./db.js').Tx} tx @returns {Promise<any>} */
 async function small(tx) {
-  return {
-    others: await tx.all('others'),
-    rows: await allRows(tx),
-    device: (await tx.get('meta', 'counter'))?.device ?? '',
-    acked: (await tx.get('meta', 'acked')) ?? { through: 0, at: 0, epoch: '' },
-    me: await tx.get('meta', 'me'),
-    marks: (await tx.get('meta', 'marks')) ?? {},
-    skew: (await tx.get('meta', 'skew')) ?? 0,
-    sync: await tx.get('meta', 'sync'),
-    lang: await tx.get('meta', 'lang'),
-  };
+  const meta = (/** @type {string} */ key) => tx.get('meta', key);
+  const [others, rows, drafts, counter, acked, me, marks, skew, sync, lang] = await Promise.all(
+    [tx.all('others'), allRows(tx), tx.all('drafts'), meta('counter'), meta('acked'), meta('me'), meta('marks'), meta('skew'), meta('sync'), meta('lang')]);
+  return { others, rows, drafts, device: counter?.device ?? '', acked: acked ?? { through: 0, at: 0, epoch: '' }, me, marks: marks ?? {}, skew: skew ?? 0, sync, lang };
 }
 
 /** The local clock as the office will merge it: moved by how far the phone's clock is off. */

@@ -12,30 +12,46 @@ import { spoken } from './view.js';
 import { counted, dayName } from './words.js';
 
 class ZonePage {
+  /** The form with its controls in hand, of no zone yet: made before the zone is known, it opens at once. */
   constructor(page, view) {
     const weigher = weigherOf(page, view.known.knowledge);
     const { checks, words } = weigher;
-    const visit = page.query.get('visit') ?? '';
-    const zone = page.query.get('zone') ?? '';
-    Object.assign(this, { page, weigher, checks, visit, zone, words });
-    const edition = view.known.knowledge.edition;
-    this.form = new Form(page, { visit, zone, checks, edition, metric: view.metric, changed: () => this.soon() });
-    this.photos = new Photos(page, { visit, zone, checks, edition, before: () => this.form.flush(), changed: () => this.soon() });
+    const { metric, known: { knowledge: { edition, body: know } } } = view;
+    Object.assign(this, { page, weigher, checks, words, metric, visit: '', zone: '' });
+    this.form = new Form(page, { checks, edition, metric, changed: () => this.soon() });
+    this.photos = new Photos(page, { checks, edition, before: () => this.form.flush(), changed: () => this.soon() });
     bindHows(page.part('form'), checks, page);
-    bindAids(page, { zone, day: view.visits.get(visit)?.day ?? '', form: this.form, know: view.known.knowledge.body });
+    bindAids(page, { form: this.form, know, day: () => this.seen.visits.get(this.visit)?.day ?? '' });
     page.part('form').addEventListener('submit', (e) => e.preventDefault());
   }
 
-  async start(view) {
+  /** Whether the form is still what the phone knows and how its person reads. */
+  fits(view) {
+    return this.weigher.knowledge === view.known.knowledge && this.metric === view.metric;
+  }
+
+  /** Becomes the form of a zone: all that was answered stands in it, and it takes answers. */
+  fill(view) {
+    const { query } = this.page;
+    this.visit = query.get('visit') ?? '';
+    this.zone = query.get('zone') ?? '';
+    this.seen = view;
     this.head(view);
-    await this.form.bind();
     this.earlier(view);
-    await this.form.restore(view);
-    await this.photos.draw(view);
-    this.page.part('form').inert = false;
+    this.form.restore(view, this.visit, this.zone);
+    this.photos.restore(view, this.visit, this.zone);
     this.after(view);
-    await this.redraw(view);
-    this.weigher.warm(view.visits.get(this.visit));
+    this.room();
+    this.page.part('form').inert = false;
+  }
+
+  /** What follows from the answers; it takes longer, and nobody waits for it. */
+  async draw(view) {
+    if (this.drawn) return this.heard(view);
+    this.drawn = true;
+    await breathe();
+    await Promise.all([this.photos.draw(view), this.redraw(this.seen)]);
+    return this.weigher.warm(view.visits.get(this.visit));
   }
 
   head(view) {
@@ -55,6 +71,14 @@ class ZonePage {
       const text = was ? spoken(check, was.reading.typed, this.page.lang) : '';
       if (host) show(host, text ? this.page.say('zone.before', { day: dayName(was.day), text }) : null);
     }
+  }
+
+  /** Room for what it may be so far, about as tall as that will be, so that nothing moves under a thumb when it comes. */
+  room() {
+    const fresh = this.seen.current(this.visit, this.zone).size === 0;
+    const host = this.page.part('sofar');
+    host.classList.add(fresh ? 'fresh' : 'waiting');
+    show(host, el('h2', {}, this.page.say('zone.so_far')), this.lastTime(), fresh ? el('p', { class: 'soft' }, this.page.say('sofar.nothing')) : null);
   }
 
   /** After the last check: the next zone, or back to the visit. */
@@ -128,6 +152,7 @@ class ZonePage {
 
   soFar(answer, seen, values) {
     const { say } = this.page;
+    this.page.part('sofar').classList.remove('fresh', 'waiting');
     const title = [el('h2', {}, say('zone.so_far')), this.lastTime()];
     if (seen === 0) return show(this.page.part('sofar'), title, el('p', { class: 'soft' }, say('sofar.nothing')), this.nextButton(this.words.next(answer)));
     const verdict = answer.verdict === 'cause' ? null : el('p', {}, say(`sofar.${answer.verdict}`));
@@ -177,20 +202,33 @@ class ZonePage {
   }
 }
 
+/** A form of no zone yet. @returns {Promise<ZonePage>} */
+async function made(page, view) {
+  view.known.knowledge.body; // read now, by itself: it takes a cheap phone a while
+  await breathe();
+  const shown = new ZonePage(page, view);
+  await shown.form.bind();
+  return shown;
+}
+
+/** Why there is no form to show; '' when there is one. */
+function lacking({ query }, view) {
+  if (!view.visits.has(query.get('visit')) || !view.zones.has(query.get('zone'))) return 'zone.gone';
+  return view.known.knowledge ? '' : 'zone.no_checks';
+}
+
 boot('zone', {
   form: true,
-  leave: async (page) => (page.shown ? page.shown.leave() : true),
+  leave: async (page) => (page.shown?.zone ? page.shown.leave() : true),
+  make: async (page, view) => { page.shown = await made(page, view); },
+  fits: (page, view) => page.shown.fits(view),
+  fill: (page, view) => { if (!lacking(page, view)) page.shown.fill(view); },
   draw: async (page, view) => {
-    if (page.shown) return page.shown.heard(view);
-    const here = view.visits.has(page.query.get('visit')) && view.zones.has(page.query.get('zone'));
-    const known = here && view.known.knowledge;
-    if (!known) page.part('form').hidden = true;
-    if (!known) return show(page.part('sofar'), el('p', { class: 'empty' }, page.say(here ? 'zone.no_checks' : 'zone.gone')), el('a', { class: 'btn', href: '/field/' }, page.say('field.to_day')));
-    page.part('form').hidden = false;
-    view.known.knowledge.body; // read now, by itself: it takes a cheap phone a while
-    await breathe();
-    if (page.shown) return page.shown.heard(view);
-    page.shown = new ZonePage(page, view);
-    await page.shown.start(view);
+    const why = page.shown?.zone ? '' : lacking(page, view);
+    page.part('form').hidden = why !== '';
+    if (why) return show(page.part('sofar'), el('p', { class: 'empty' }, page.say(why)), el('a', { class: 'btn', href: '/field/' }, page.say('field.to_day')));
+    page.shown ??= await (page.making ??= made(page, view)); // what comes meanwhile waits for the same one
+    if (!page.shown.zone) page.shown.fill(view);
+    return page.shown.draw(view);
   },
 });

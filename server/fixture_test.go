@@ -33,9 +33,9 @@ var (
 	powerCutter = sync.OnceValues(func() (string, error) { return built("powercut", filepath.Join("..", ".ci", "powercut")) })
 )
 
-func built(name, dir string) (string, error) {
+func built(name, dir string, flags ...string) (string, error) {
 	path := filepath.Join(shared, name)
-	build := exec.Command("go", "build", "-o", path, ".")
+	build := exec.Command("go", append(append([]string{"build"}, flags...), "-o", path, ".")...)
 	build.Dir = dir
 	if out, err := build.CombinedOutput(); err != nil {
 		return "", fmt.Errorf("%w: %s", err, out)

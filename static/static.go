@@ -3,17 +3,41 @@
 package static
 
 import (
+	"crypto/sha256"
 	"embed"
+	"encoding/hex"
 	"encoding/json"
 	"fmt"
 	"io/fs"
 	"strings"
+	"sync"
 )
 
 // FS holds css/, img/, js/, text/, sw.js and manifest.webmanifest.
 //
 //go:embed css img js text
 var FS embed.FS
+
+// Version is 16 hexadecimal digits that stand for the bytes of all files.
+var Version = sync.OnceValue(func() string {
+	sum := sha256.New()
+	err := fs.WalkDir(FS, ".", func(name string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			return err
+		}
+		body, err := FS.ReadFile(name)
+		fmt.Fprintf(sum, "%s %d\n%s", name, len(body), body)
+		return err
+	})
+	if err != nil {
+		panic(err) // embedded files can be read
+	}
+	return hex.EncodeToString(sum.Sum(nil)[:8])
+})
+
+// At is the address of a file that must never be of another version than the page that asks for it: modules, which name
+// each other by relative addresses, and the texts they read. A page that outlives its release finds nothing there.
+func At(name string) string { return "/static/" + Version() + "/" + name }
 
 // Words reads the catalogue of one language: every text/<lang>.*.json merged. A key that stands in two files is an error.
 func Words(lang string) (map[string]string, error) {

@@ -11,6 +11,7 @@ import (
 	"path"
 	"strings"
 
+	"swardbook/static"
 	"swardbook/store"
 )
 
@@ -74,15 +75,20 @@ func pack(name string, raw []byte) (asset, error) {
 	return a, nil
 }
 
-// serve answers /static/*: always asked again, answered with 304 when nothing changed.
+// serve answers /static/*: always asked again, answered with 304 when nothing changed. Under static.At it never changes, and of
+// other versions nothing is there.
 func (all assets) serve(w http.ResponseWriter, r *http.Request) error {
-	a, ok := all[r.PathValue("*")]
+	name, versioned := strings.CutPrefix(r.PathValue("*"), static.Version()+"/")
+	a, ok := all[name]
 	if !ok {
 		return store.Errorf(store.NotFound, "There is no such file.")
 	}
 	h := w.Header()
 	h.Set("Content-Type", a.kind)
 	h.Set("Cache-Control", "no-cache")
+	if versioned {
+		h.Set("Cache-Control", "public, max-age=31536000, immutable")
+	}
 	body, etag := a.plain, `"`+a.etag+`"`
 	if a.packed != nil {
 		h.Set("Vary", "Accept-Encoding")

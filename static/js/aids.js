@@ -20,7 +20,13 @@ export function bindAids(page, { form, know, day }) {
     box.addEventListener('toggle', async () => {
       if (box.hasAttribute('data-drawn')) return box.dispatchEvent(new Event('look'));
       box.setAttribute('data-drawn', '');
-      const made = await fetched();
+      const made = await fetched().catch(() => null);
+      if (!made) { // without the worker, and the office has moved on to another release
+        box.removeAttribute('data-drawn');
+        part('body', box).replaceChildren(el('p', { class: 'said not', role: 'alert' }, page.say('aid.gone')));
+        return undefined;
+      }
+      part('body', box).replaceChildren();
       const sheet = new Sheet(page, `aid ${form.zone} ${check}`, structuredClone(made.begin));
       sheet.know = know;
       await sheet.restore().catch(() => {});

@@ -6,7 +6,9 @@ const PLACE = '/field/think.js';
 /** @returns {Worker|null} */
 function worker() {
   try {
-    return globalThis.Worker && globalThis.document ? new Worker(PLACE, { type: 'module' }) : null;
+    if (!globalThis.Worker || !globalThis.document) return null;
+    const build = document.querySelector('[data-build]')?.getAttribute('data-build') ?? '';
+    return new Worker(`${PLACE}?release=${build}`, { type: 'module' }); // the office has it for its own release only
   } catch {
     return null;
   }

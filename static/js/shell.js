@@ -121,7 +121,7 @@ async function inLanguage(lang) {
   const path = lang === LANGS[0] ? location.pathname : location.pathname.replace('/field/', `/field/${lang}/`);
   const shell = new DOMParser().parseFromString(await (await fetch(path)).text(), 'text/html');
   const body = shell.querySelector('[data-page]');
-  if (shell.documentElement.lang !== lang || !body) throw new Error(`no page in ${lang}`);
+  if (shell.documentElement.lang !== lang || body?.dataset.build !== build()) throw new Error(`no page of this release in ${lang}`);
   body.querySelector('noscript')?.remove();
   document.documentElement.lang = lang;
   document.title = shell.title;

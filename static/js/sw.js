@@ -39,13 +39,33 @@ async function activate() {
   await Promise.all(names.filter((n) => n.startsWith(PREFIX) && n !== NAME).map((n) => caches.delete(n)));
 }
 
-/** The release's own file for an address, whatever its query says. */
-async function kept(request, path) {
-  const cache = await caches.open(NAME);
-  return (await cache.match(path)) ?? fetch(request);
+const listed = new Map(RELEASE.files.map((f) => [f.url, f]));
+
+/** The release's own file for an address, whatever its query says. A browser may have lost it. */
+async function kept(event, path) {
+  const found = await caches.match(path, { cacheName: NAME }).catch(() => undefined);
+  if (found) return found;
+  event.waitUntil(whole());
+  return exact(listed.get(path)).catch(() => fetch(event.request));
 }
 
-const listed = new Set(RELEASE.files.map((f) => f.url));
+let mending = null; // only so that one mending runs at a time
+
+/**
+ * Makes the release whole again while the office has it. When it has another one, what is left here would open pages that lack
+ * a module; without it the office's own pages open, and theirs are at other addresses than ours.
+ */
+function whole() {
+  mending ??= movedOn().then((on) => (on ? caches.delete(NAME) : install())).catch(() => {}).finally(() => { mending = null; });
+  return mending;
+}
+
+/** Whether the office says that it has another release: only in its own shape, since a portal answers anything. */
+async function movedOn() {
+  const response = await fetch('/field/release.json', { cache: 'no-store', redirect: 'error', credentials: 'same-origin' });
+  const { version, files } = await response.json();
+  return response.status === 200 && typeof version === 'string' && Array.isArray(files) && version !== RELEASE.version;
+}
 
 self.addEventListener('install', (event) => event.waitUntil(install()));
 self.addEventListener('activate', (event) => event.waitUntil(activate()));
@@ -59,5 +79,5 @@ self.addEventListener('fetch', (event) => {
   const url = new URL(request.url);
   if (request.method !== 'GET' || url.origin !== self.location.origin || !listed.has(url.pathname)) return;
   if (request.mode === 'navigate' && !url.pathname.startsWith(SCOPE)) return;
-  event.respondWith(kept(request, url.pathname));
+  event.respondWith(kept(event, url.pathname));
 });

@@ -42,7 +42,7 @@ export function loadSay(lang) {
 
 /** @param {string} lang @returns {Promise<Say>} */
 async function fetchSay(lang) {
-  const parts = await Promise.all(['common', 'field'].map(async (name) => (await fetch(`/static/text/${lang}.${name}.json`)).json()));
+  const parts = await Promise.all(['common', 'field'].map(async (name) => (await fetch(new URL(`../text/${lang}.${name}.json`, import.meta.url))).json()));
   return makeSay(Object.assign({}, ...parts));
 }
 

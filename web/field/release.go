@@ -20,6 +20,7 @@ import (
 	"github.com/a-h/templ"
 
 	"swardbook/diagnose/knowledge"
+	"swardbook/static"
 	"swardbook/web/page"
 )
 
@@ -120,7 +121,7 @@ func listed(files fs.FS, b knowledge.Bundle, tongues []page.Words, version strin
 		return release{}, err
 	}
 	rel.add(manifestURL, ".webmanifest", manifest)
-	rel.add(thinkURL, ".js", []byte("import '/static/js/think.js';\n"))
+	rel.add(thinkURL, ".js", []byte("import '"+static.At("js/think.js")+"';\n"))
 	if err := rel.embedded(files); err != nil {
 		return release{}, err
 	}
@@ -202,7 +203,11 @@ func (rel *release) embedded(files fs.FS) error {
 		if err != nil {
 			return err
 		}
-		rel.list("/static/"+name, path.Ext(name), body)
+		at := "/static/" + name
+		if ext := path.Ext(name); ext == ".js" || ext == ".json" {
+			at = static.At(name)
+		}
+		rel.list(at, path.Ext(name), body)
 	}
 	return nil
 }

@@ -11,6 +11,7 @@ import (
 
 	"swardbook/diagnose/knowledge"
 	"swardbook/static"
+	"swardbook/store"
 	"swardbook/web/route"
 )
 
@@ -83,7 +84,8 @@ func (f *Field) serveRelease(w http.ResponseWriter, r *http.Request) error {
 	return answer(w, http.StatusOK, f.drawn().release)
 }
 
-// made serves one shell or the manifest. The version is its tag: the same release, the same bytes.
+// made serves one shell, the manifest or the script of the worker that weighs; one that names its release gets that one or none. The version
+// is its tag: the same release, the same bytes.
 func (f *Field) made(url string) route.Handler {
 	kind := "text/html; charset=utf-8"
 	if ext := path.Ext(url); ext != "" {
@@ -91,6 +93,9 @@ func (f *Field) made(url string) route.Handler {
 	}
 	return func(w http.ResponseWriter, r *http.Request) error {
 		rel := f.drawn().release
+		if of := r.URL.Query().Get("release"); of != "" && of != rel.Version {
+			return store.Errorf(store.NotFound, "There is no such release.")
+		}
 		body, tag := rel.bodies[url], fmt.Sprintf("%q", rel.Version)
 		w.Header().Set("Vary", "Accept-Encoding")
 		zip := strings.Contains(r.Header.Get("Accept-Encoding"), "gzip")

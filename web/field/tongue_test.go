@@ -48,7 +48,7 @@ func TestEveryShellStandsInBothLanguages(t *testing.T) {
 			t.Errorf("%s has no Spanish shell that phones keep", url)
 		}
 	}
-	if found < 7 || !listed["/static/text/es.field.json"] || !listed["/static/text/es.common.json"] {
+	if found < 7 || !listed[static.At("text/es.field.json")] || !listed[static.At("text/es.common.json")] {
 		t.Errorf("%d shells and %v", found, listed)
 	}
 	zone := string(rel.bodies["/field/es/zone"])

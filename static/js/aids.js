@@ -10,9 +10,9 @@ const AIDS = {
 
 /**
  * Draws an aid when it is first opened.
- * @param {any} page @param {{form: import('./form.js').Form, know: any, day: () => string}} about
+ * @param {any} page @param {{form: import('./form.js').Form, know: any, day: () => string, rain: () => {day: string, mm: number}[]}} about
  */
-export function bindAids(page, { form, know, day }) {
+export function bindAids(page, { form, know, day, rain }) {
   for (const box of page.root.querySelectorAll('[data-aid]')) {
     const { aid, for: check } = /** @type {HTMLElement} */ (box).dataset;
     const fetched = AIDS[aid];
@@ -30,7 +30,7 @@ export function bindAids(page, { form, know, day }) {
       const sheet = new Sheet(page, `aid ${form.zone} ${check}`, structuredClone(made.begin));
       sheet.know = know;
       await sheet.restore().catch(() => {});
-      made.draw(sheet, part('body', box), { day: day(), give: (/** @type {string} */ text) => form.give(check, text), more: (/** @type {string} */ text) => form.more(check, text), check: form.checks.get(check), cores: () => form.numbers(check) });
+      made.draw(sheet, part('body', box), { day: day(), give: (/** @type {string} */ text) => form.give(check, text), more: (/** @type {string} */ text) => form.more(check, text), check: form.checks.get(check), cores: () => form.numbers(check), rain, metric: form.metric });
       part('body', box).append(sheet.trouble = el('p', { class: 'said not', role: 'alert', hidden: true }));
       box.addEventListener('look', () => sheet.changed());
       return sheet.changed();

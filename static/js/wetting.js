@@ -8,3 +8,20 @@ export const HOLDS = {
 
 /** Inches wetted by inches of water. @param {number} water @param {number} held in a foot @param {number} dried share of it used up before */
 export const wettingDepth = (water, held, dried) => water / (held / 12 * dried);
+
+/**
+ * The last spell of rain: the newest wet day and those before it without a dry day between.
+ * @param {{day: string, mm: number}[]} days  wet days, oldest first
+ * @returns {{inches: number, day: string} | null}  day is the last of it
+ */
+export function lastRain(days) {
+  const last = days.at(-1);
+  if (!last) return null;
+  let mm = 0, day = last.day;
+  for (const d of [...days].reverse()) {
+    if (Date.parse(day) - Date.parse(d.day) > 86_400_000) break;
+    mm += d.mm;
+    day = d.day;
+  }
+  return { inches: mm / 25.4, day: last.day };
+}

@@ -21,7 +21,7 @@ class ZonePage {
     this.form = new Form(page, { checks, edition, metric, changed: () => this.soon() });
     this.photos = new Photos(page, { checks, edition, before: () => this.form.flush(), changed: () => this.soon() });
     bindHows(page.part('form'), checks, page);
-    bindAids(page, { form: this.form, know, day: () => this.seen.visits.get(this.visit)?.day ?? '' });
+    bindAids(page, { form: this.form, know, day: () => this.seen.visits.get(this.visit)?.day ?? '', rain: () => this.seen.body.rain ?? [] });
     page.part('form').addEventListener('submit', (e) => e.preventDefault());
   }
 

@@ -5,7 +5,7 @@ import { readFileSync } from 'node:fs';
 import { GROUND, SLOPES, audit, cycles, mouth, rateOfDepth, rateOfVolume, runTime, wholeMinutes } from '../js/cans.js';
 import { directSun, elevationOf, lightClass } from '../js/sun.js';
 import { SHAPES, lawn } from '../js/tape.js';
-import { HOLDS, wettingDepth } from '../js/wetting.js';
+import { HOLDS, lastRain, wettingDepth } from '../js/wetting.js';
 import { grasses, obstruction } from '../js/aidsun.js';
 import { sight, skyline } from '../js/horizon.js';
 import { numberOf } from '../js/aidparts.js';
@@ -171,4 +171,11 @@ test('grasses by light come from the limits that the knowledge has for each', ()
   assert.deepEqual(grasses(know, check, 4, 'es'), { well: [], thin: ['Á'] });
   assert.deepEqual(grasses(know, check, 7, 'en'), { well: ['A', 'B'], thin: [] });
   assert.deepEqual(grasses(know, check, 1, 'en'), { well: [], thin: [] });
+});
+
+test('the last rain is the spell without a dry day between', () => {
+  const days = [{ day: '2026-08-18', mm: 30 }, { day: '2026-08-24', mm: 12.7 }, { day: '2026-08-25', mm: 6.35 }];
+  assert.deepEqual(lastRain(days), { inches: 0.75, day: '2026-08-25' });
+  assert.deepEqual(lastRain(days.slice(0, 2)), { inches: 0.5, day: '2026-08-24' });
+  assert.equal(lastRain([]), null);
 });

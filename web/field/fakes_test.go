@@ -98,6 +98,17 @@ func (o *office) Zones(context.Context, string) ([]store.Zone, error) {
 	return []store.Zone{{ID: "z1", Property: "p1", Name: "Back lawn", AreaSqFt: 1200}}, nil
 }
 
+// Weather has a wet day outside of what is asked for, a dry one and one without a gauge among the wet.
+func (o *office) Weather(_ context.Context, from, to string) (list []store.WeatherDay, err error) {
+	rain := func(mm float64) *float64 { return &mm }
+	for _, d := range []store.WeatherDay{{Day: "2026-01-01", Rain: rain(9)}, {Day: "2026-08-20", Rain: rain(0.9)}, {Day: "2026-08-24", Rain: rain(12.7)}, {Day: "2026-08-25"}, {Day: "2026-08-26", Rain: rain(1)}, {Day: "2027-01-01", Rain: rain(9)}} {
+		if d.Day >= from && d.Day <= to {
+			list = append(list, d)
+		}
+	}
+	return list, nil
+}
+
 func (o *office) Readings(_ context.Context, visit string) ([]store.Reading, error) {
 	return o.readings[visit], nil
 }

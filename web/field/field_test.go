@@ -148,6 +148,9 @@ func TestPack(t *testing.T) {
 	if len(p.Diagnoses) != 2 || len(p.Diagnoses[0].Causes) != 3 || len(p.Diagnoses[1].Causes) != 0 {
 		t.Errorf("diagnoses %+v", p.Diagnoses)
 	}
+	if got, want := fmt.Sprint(p.Rain), "[{2026-08-24 12.7} {2026-08-26 1}]"; got != want {
+		t.Errorf("rain %s, want the wet days of the last ten: %s", got, want)
+	}
 	if strings.Contains(body, "555-0100") || strings.Contains(body, "example.com") || strings.Contains(body, "null") {
 		t.Error("the packet holds a client's contacts, or null")
 	}

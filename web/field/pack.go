@@ -29,6 +29,7 @@ type DB interface {
 	Readings(ctx context.Context, visit string) ([]store.Reading, error)
 	LatestDiagnoses(ctx context.Context, visit string) ([]store.Diagnosis, error)
 	Changed(marks ...store.Mark) int64
+	Weather(ctx context.Context, from, to string) ([]store.WeatherDay, error)
 	workDB
 }
 
@@ -77,6 +78,7 @@ type Packet struct {
 	Zones      []Zone      `json:"zones"`
 	Readings   []Reading   `json:"readings"`
 	Diagnoses  []Diagnosis `json:"diagnoses"`
+	Rain       []Rain      `json:"rain"`
 	Work
 }
 
@@ -222,6 +224,9 @@ func (f *Field) packet(ctx context.Context, who store.Person) (Packet, error) {
 		return Packet{}, err
 	}
 	if g.p.Seq, err = f.db.Seq(ctx); err != nil {
+		return Packet{}, err
+	}
+	if g.p.Rain, err = rain(ctx, f.db, g.p.Days[0]); err != nil {
 		return Packet{}, err
 	}
 	sheet, err := sheetOf(ctx, f.db, who, g.p.Days)

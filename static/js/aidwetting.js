@@ -13,7 +13,7 @@ export const begin = { water: '', water_mm: '', soil: 'loam', dried: '0.5' };
 export function draw(sheet, host, { cores, rain, metric }) {
   const { state, page: { say } } = sheet;
   const name = metric ? 'water_mm' : 'water';
-  const water = numberField(sheet, name, say(`wetting.${name}`), metric ? { low: 0, high: 300, unit: 'mm' } : { low: 0, high: 12, unit: 'in' });
+  const water = numberField(sheet, name, say(metric ? 'wetting.water_mm' : 'wetting.water'), metric ? { low: 0, high: 300, unit: 'mm' } : { low: 0, high: 12, unit: 'in' });
   const long = (/** @type {number} */ inches) => (metric ? figure(inches * INCH / 10, 0) : figure(inches, 1)); // cm, as soil is measured
   const fell = lastRain(rain());
   const told = el('div', { class: 'aid-told', 'aria-live': 'polite' });

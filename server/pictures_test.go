@@ -29,6 +29,7 @@ func TestPictures(t *testing.T) {
 	recordZone(t, phone, "Back lawn", false, walk[1].answers)
 	phone.eval(`[...document.querySelectorAll("[data-zones] a.row-link")].find(a => a.innerText.includes("Back lawn")).click()`, nil)
 	phone.waitUntil("the zone", `document.querySelector("[data-sofar]")?.innerText.includes("%")`)
+	phone.eval(`(document.querySelector("[data-walk-skip]")?.click(), scrollTo(0, 0), document.activeElement?.blur())`, nil)
 	phone.shotOfWindow(filepath.Join(dir, "phone.png"))
 	phone.eval(`fetch("/sign-out", {method: "POST"}).then(r => r.status)`, nil)
 
@@ -54,10 +55,11 @@ func TestPictures(t *testing.T) {
 func tapBeforeTheKnowledge(phone *tab) {
 	phone.t.Helper()
 	phone.waitUntil("the visit", `document.querySelector("[data-side] .go") !== null`)
-	phone.eval(`import("/static/js/db.js").then(({ open }) => open()).then((db) => db.note(["pack"], async (tx) => {
+	phone.waitUntil("the knowledge to have come, and to be gone again", `import("/static/js/db.js").then(({ open }) => open()).then((db) => db.note(["pack"], async (tx) => {
+		const { catalogue, ...rest } = (await tx.get("pack", "tags")) ?? {};
+		if (!catalogue) return false;
 		await tx.delete("pack", "catalogue");
-		const { catalogue, ...rest } = await tx.get("pack", "tags");
 		await tx.put("pack", rest, "tags");
-		return catalogue.length;
-	}))`, nil)
+		return true;
+	}))`)
 }

@@ -1,6 +1,7 @@
 // The day sheet: today's and tomorrow's visits in order, and how fresh they are.
 
-import { boot, speak } from './shell.js';
+import { boot, redraw, speak } from './shell.js';
+import { remember, walked } from './walkthrough.js';
 import { drawing, el, part, show } from './dom.js';
 import { LANGS, counted, dayName, dayOf, when } from './words.js';
 
@@ -28,6 +29,18 @@ function visitRow(page, view, visit) {
 
 const tagOf = (state) => ({ 'sent back': 'ask', 'under way': 'now', 'handed in': 'done', 'signed off': 'done' })[state] ?? '';
 
+/** Who has gone through it may see the walk-through of a zone's form again. */
+function again(page, view) {
+  const { say } = page;
+  if (!walked(view.known)) return page.walkAgain ? el('p', { class: 'note', 'data-walk-said': true, role: 'status', tabindex: -1 }, say('walkthrough.again_said')) : null;
+  return el('button', { type: 'button', class: 'btn plain', 'data-walk-again': true, onclick: async () => {
+    await remember(page.db, view.known.me.id, false);
+    page.walkAgain = true;
+    await redraw(page, await page.look());
+    part('walk-said')?.focus();
+  } }, say('walkthrough.again'));
+}
+
 function draw(page, view) {
   const { say } = page;
   const now = Date.now();
@@ -40,7 +53,7 @@ function draw(page, view) {
   const load = (body) => (body.steps ?? []).length > 0 ? el('a', { class: 'btn', href: '/field/load' }, say('load.open')) : null;
   const other = LANGS.find((l) => l !== page.lang);
   show(part('list'), unknowing ? el('p', { class: 'note', 'data-no-checks': true }, say('day.no_checks')) : null, load(view.body), days, view.body.record ? el('a', { class: 'btn plain', href: '/field/calibrate' }, say('calibrate.open')) : null,
-    el('button', { type: 'button', class: 'btn plain', lang: other, 'data-speak': other, onclick: () => speak(page, me, other) }, say('day.speak')));
+    el('button', { type: 'button', class: 'btn plain', lang: other, 'data-speak': other, onclick: () => speak(page, me, other) }, say('day.speak')), again(page, view));
   show(part('side'), me?.role !== 'crew' ? el('a', { class: 'btn', href: '/desk/' }, drawing('desk'), say('day.desk')) : null);
 }
 

@@ -24,6 +24,7 @@ import { unknowing } from './pull.js';
  * @property {any[]} drafts  what is half typed
  * @property {any} acked
  * @property {any} me
+ * @property {Record<string, boolean>} [walked]  who needs no walk-through any more
  * @property {any} [lang]  the language chosen on this phone, and by whom
  * @property {any} knowledge
  * @property {boolean} [unknowing]  whether the knowledge never came to this phone
@@ -69,9 +70,9 @@ class Knowledge {
 /** @param {import('./db.js').Tx} tx @returns {Promise<any>} */
 async function small(tx) {
   const meta = (/** @type {string} */ key) => tx.get('meta', key);
-  const [others, rows, drafts, counter, acked, me, marks, skew, sync, lang] = await Promise.all(
-    [tx.all('others'), allRows(tx), tx.all('drafts'), meta('counter'), meta('acked'), meta('me'), meta('marks'), meta('skew'), meta('sync'), meta('lang')]);
-  return { others, rows, drafts, device: counter?.device ?? '', acked: acked ?? { through: 0, at: 0, epoch: '' }, me, marks: marks ?? {}, skew: skew ?? 0, sync, lang };
+  const [others, rows, drafts, counter, acked, me, marks, skew, sync, lang, walked] = await Promise.all(
+    [tx.all('others'), allRows(tx), tx.all('drafts'), meta('counter'), meta('acked'), meta('me'), meta('marks'), meta('skew'), meta('sync'), meta('lang'), meta('walked')]);
+  return { others, rows, drafts, device: counter?.device ?? '', acked: acked ?? { through: 0, at: 0, epoch: '' }, me, marks: marks ?? {}, skew: skew ?? 0, sync, lang, walked };
 }
 
 /** The local clock as the office will merge it: moved by how far the phone's clock is off. */

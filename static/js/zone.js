@@ -9,6 +9,7 @@ import { standing } from './guide.js';
 import { bindAids } from './aids.js';
 import { bindHows } from './how.js';
 import { spoken } from './view.js';
+import { walked, walkthrough } from './walkthrough.js';
 import { counted, dayName } from './words.js';
 
 class ZonePage {
@@ -42,6 +43,7 @@ class ZonePage {
     this.photos.restore(view, this.visit, this.zone);
     this.after(view);
     this.room();
+    if (!walked(view.known)) this.page.part('sofar').before(walkthrough(this.page, view.known.me.id));
     this.page.part('form').inert = false;
   }
 

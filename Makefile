@@ -1,7 +1,7 @@
 # The commands of the project. `make test` is everything; the rest are parts of it or by-products.
 export CGO_ENABLED ?= 0
 
-.PHONY: audit test lint vuln race fuzz engines bench pictures replica image-lint build release clean
+.PHONY: audit test lint vuln race fuzz engines bench pictures parts replica image-lint build release clean
 
 test: setup lint vuln
 	node --test static/jstest/
@@ -51,6 +51,13 @@ image-lint:
 # Makes the pictures of the README anew from the running program.
 pictures:
 	SWARDBOOK_PICTURES=$(CURDIR)/.ci/pictures go test -count=1 -run TestPictures ./server
+
+# Pictures of every part of the phone's pages in every state, light and dark, in both languages, at 360, 390 and 768 px, for a person to look at.
+parts: PARTS ?= /tmp/swardbook-parts
+parts:
+	mkdir -p $(PARTS)
+	SWARDBOOK_PICTURES=$(PARTS) go test -count=1 -run TestEveryPartInEveryState ./server
+	@ls $(PARTS)
 
 # The way of continuous replication that the README shows, with the replicator itself, built outside the tree: minutes the first time.
 replica: REPLICATOR ?= $(shell mktemp -d)

@@ -65,7 +65,7 @@ func (l *lens) look(page string) {
 		l.media(scheme)
 		var found []string
 		l.tab.eval(`(async () => { await new Promise((r) => setTimeout(r, 30));
-			const got = await axe.run(document, { resultTypes: ["violations"], ...(`+fmt.Sprint(scheme == "dark")+` ? { runOnly: { type: "tag", values: ["cat.color"] } } : {}) });
+			const got = await axe.run(document, { resultTypes: ["violations"] });
 			return [...got.violations.flatMap((v) => v.nodes.map((n) => "axe " + v.id + ": " + n.target.join(" ") + " " + n.html.slice(0, 120))), ...measures.faint(), ...measures.moving()]; })()`, &found)
 		for _, f := range found {
 			l.t.Errorf("%s, %s: %s", page, scheme, f)
@@ -99,7 +99,7 @@ const short = (list) => [...new Set(list)].slice(0, 12);
 globalThis.measures = {
 	faint: () => { const found = []; const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
 		while (walk.nextNode()) { const e = walk.currentNode.parentElement; if (!walk.currentNode.data.trim() || !e || !seen(e) || e.closest("option, script, style, noscript, [disabled]")) continue;
-			const style = getComputedStyle(e); const g = ground(e instanceof SVGElement ? e.closest("svg") : e); const ink = colour(e instanceof SVGElement ? style.fill : style.color); ink.a *= clear(e);
+			const style = getComputedStyle(e); const under = e.matches("circle + text") ? colour(getComputedStyle(e.previousElementSibling).fill).c : null; const g = under ?? ground(e instanceof SVGElement ? e.closest("svg") : e); const ink = colour(e instanceof SVGElement ? style.fill : style.color); ink.a *= clear(e);
 			const r = ratio(over(ink, g), g); if (r < 7) found.push("text at " + r.toFixed(2) + ":1 " + name(e)); }
 		return short(found); },
 	moving: () => short(document.getAnimations().filter((a) => a.effect?.getTiming().duration > 0).map((a) => "moves: " + name(a.effect.target))),

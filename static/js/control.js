@@ -242,6 +242,7 @@ const AT = 5; // percent that an arrow key moves by
 class Place {
   constructor(box, check) {
     Object.assign(this, { box, check, items: /** @type {string[]} */ ([]), row: part('row', box), sketch: part('sketch', box), pins: part('pins', box), at: [50, 50] });
+    this.name = this.sketch.getAttribute('aria-label');
     this.sketch.addEventListener('keydown', (e) => this.move(e));
     this.draw();
   }
@@ -292,6 +293,7 @@ class Place {
     const spots = this.items.map((s) => s.split(' ').map(Number));
     const ninth = ([x, y]) => words[Math.min(2, Math.floor(y * 3 / 100)) * 3 + Math.min(2, Math.floor(x * 3 / 100))];
     this.row.replaceChildren(...spots.map((s, i) => el('li', {}, el('button', { type: 'button', class: 'btn', 'data-at': i }, `${i + 1}: ${ninth(s)}`))));
+    this.sketch.setAttribute('aria-label', [this.name, ...spots.map((_, i) => i + 1)].join(' ')); // what is drawn on it is heard too
     this.pins.replaceChildren(svg('svg', { class: 'pins', viewBox: '0 0 100 70', preserveAspectRatio: 'none', focusable: 'false' },
       svg('path', { class: 'ninths', d: 'M33.3 0v70M66.7 0v70M0 23.3h100M0 46.7h100' })),
     svg('svg', { class: 'pins', focusable: 'false' }, spots.map(([x, y], i) => [svg('circle', { cx: `${x}%`, cy: `${y}%`, r: 11 }), svg('text', { x: `${x}%`, y: `${y}%`, dy: 5, 'text-anchor': 'middle' }, String(i + 1))]).flat(),

@@ -99,7 +99,7 @@ const short = (list) => [...new Set(list)].slice(0, 12);
 globalThis.measures = {
 	faint: () => { const found = []; const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
 		while (walk.nextNode()) { const e = walk.currentNode.parentElement; if (!walk.currentNode.data.trim() || !e || !seen(e) || e.closest("option, script, style, noscript, [disabled]")) continue;
-			const style = getComputedStyle(e); const under = e.matches("circle + text") ? colour(getComputedStyle(e.previousElementSibling).fill).c : null; const g = under ?? ground(e instanceof SVGElement ? e.closest("svg") : e); const ink = colour(e instanceof SVGElement ? style.fill : style.color); ink.a *= clear(e);
+			const style = getComputedStyle(e); const under = e.matches(".pins circle + text") ? colour(getComputedStyle(e.previousElementSibling).fill).c : null; const g = under ?? ground(e instanceof SVGElement ? e.closest("svg") : e); const ink = colour(e instanceof SVGElement ? style.fill : style.color); ink.a *= clear(e);
 			const r = ratio(over(ink, g), g); if (r < 7) found.push("text at " + r.toFixed(2) + ":1 " + name(e)); }
 		return short(found); },
 	moving: () => short(document.getAnimations().filter((a) => a.effect?.getTiming().duration > 0).map((a) => "moves: " + name(a.effect.target))),

@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"net/http/httptest"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -119,6 +120,7 @@ func TestAccess(t *testing.T) {
 	o.start()
 	b := startBrowser(t, t.TempDir(), august)
 	t.Run("field", func(t *testing.T) { t.Parallel(); fieldAccess(t, o, b, axe) })
+	t.Run("setup", func(t *testing.T) { t.Parallel(); setupAccess(t, axe) })
 	t.Run("desk", func(t *testing.T) { t.Parallel(); deskAccess(t, o, startBrowser(t, t.TempDir(), august), axe) })
 }
 
@@ -192,6 +194,30 @@ func (tb *tab) key(t *testing.T, key string) {
 var notPages = regexp.MustCompile(`season\.(csv|json|xlsx|pdf|ics)|seasons\.zip|/photos/|/desk/find|\.(csv|json|xlsx|pdf|ics|zip|jpg)$`)
 
 // deskAccess walks the desk by its links until it has seen a page of every route there is.
+// setupAccess looks at the first page of an office that nobody has set up.
+func setupAccess(t *testing.T, axe string) {
+	now, err := startingAt(august)
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := config{data: t.TempDir()}
+	h, err := openHouse(t.Context(), c, now, silent())
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { _ = h.close() })
+	handler, err := h.handler(c, silent())
+	if err != nil {
+		t.Fatal(err)
+	}
+	site := httptest.NewServer(handler)
+	t.Cleanup(site.Close)
+	tb := startBrowser(t, t.TempDir(), august).open(1440, 900, false, site.URL+"/setup")
+	tb.waitUntil("the form", `document.querySelector("form[method=post] input")`)
+	l := &lens{t: t, axe: axe, tab: tb, wide: 1440, high: 900, zoom: 720}
+	l.look("/setup")
+}
+
 func deskAccess(t *testing.T, o *office, b *browser, axe string) {
 	desk := b.open(1440, 900, false, o.url("/sign-in?next=/desk/"))
 	desk.t = t

@@ -4,7 +4,7 @@ import { boot } from './shell.js';
 import { el, part, show } from './dom.js';
 import { copyParts, handOver } from './copy.js';
 import { blank, spoken } from './view.js';
-import { counted, dayOf, span, when } from './words.js';
+import { asideSays, counted, dayOf, span, when } from './words.js';
 
 const SHOWN = 500;
 
@@ -28,7 +28,7 @@ function aboutRow(page, view, row) {
 function standing(page, row, waiting) {
   const { say } = page;
   const mark = page.marks[row.op.id];
-  if (mark) return { sign: '⚠', word: mark.say || say(`aside.${mark.code}`), name: 'look' };
+  if (mark) return { sign: '⚠', word: asideSays(mark, say, page.lang), name: 'look' };
   if (!waiting) return { sign: '●', word: say('unsent.received'), name: 'got' };
   return page.foot.busy ? { sign: '◐', word: say('unsent.sending'), name: 'going' } : { sign: '○', word: say('unsent.here'), name: 'here' };
 }

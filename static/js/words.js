@@ -96,3 +96,9 @@ export function span(say, ms) {
   const hours = Math.round(minutes / 60);
   return hours < 48 ? say('span.hours', { n: hours }) : say('span.days', { n: Math.round(hours / 24) });
 }
+
+/** Why the office has set a record aside, in the person's language: the office's own sentence is English and names more. @param {{code: string, say: string}} mark @param {Say} say @param {string} lang */
+export function asideSays(mark, say, lang) {
+  const key = `aside.${mark.code}`, own = say(key);
+  return mark.say && (lang === 'en' || own === key) ? mark.say : own;
+}

@@ -3,7 +3,7 @@
 import { test } from 'node:test';
 import assert from 'node:assert/strict';
 import { readFile } from 'node:fs/promises';
-import { clockTime, dayName, loadSay } from '../js/words.js';
+import { asideSays, clockTime, dayName, loadSay } from '../js/words.js';
 
 globalThis.fetch = async (url) => ({ json: async () => JSON.parse(await readFile(new URL(url), 'utf8')) });
 
@@ -27,4 +27,13 @@ test('a phone set to a country of 24 hours writes them in English', async () => 
   await loadSay('en');
   assert.equal(clockTime(new Date(2026, 7, 27, 9, 5).getTime()), '09:05');
   assert.equal(clockTime(new Date(2026, 7, 27, 22, 5).getTime()), '22:05');
+});
+
+test('why something is set aside is said in the person\'s language, and never not at all', async () => {
+  const [en, es] = [await loadSay('en'), await loadSay('es')];
+  const mark = { code: 'signed_off', say: 'The office had already signed off this visit.' };
+  assert.equal(asideSays(mark, en, 'en'), mark.say);
+  assert.equal(asideSays(mark, es, 'es'), es('aside.signed_off'));
+  assert.equal(asideSays({ ...mark, say: '' }, en, 'en'), en('aside.signed_off'));
+  assert.equal(asideSays({ code: 'of_a_later_office', say: 'Something new.' }, es, 'es'), 'Something new.');
 });

@@ -36,6 +36,10 @@ var kindsOfControls = map[string]kindOfControl{
 	"aid cans cans": {good: "0,5"}, "aid cans wide": {good: "3"}, "aid cans minutes": {good: "20"}, "aid cans across": {good: "8,4"}, "aid cans water": {good: "0.5"},
 	"aid sun height": {good: "20"}, "aid sun tall": {good: "30"}, "aid sun away": {good: "40 1/2"}, "aid sun latitude": {good: "40,7"},
 	"aid wetting water": {good: "0,5"},
+	"zone name":         {words: 80, good: "Behind the shed"}, "zone area": {good: "1200"}, "tape length": {good: "20"}, "tape width": {good: "12 1/2"},
+	"apply name": {words: 200, good: "Lime from the yard"}, "apply reg_no": {words: 60, good: "1-2"}, "apply amount": {good: "3"}, "apply area": {good: "1000"},
+	"calibrate equipment": {words: 4000, good: "Rotary one"}, "calibrate setting": {words: 4000, good: "H"}, "calibrate note": {words: 4000, good: "new plate"},
+	"calibrate width": {good: "5"}, "calibrate length": {good: "10,5"}, "calibrate collected": {good: "0,5"}, "calibrate want": {good: "9"},
 }
 
 // typedInto finds the controls of the page that are typed into, and their state.
@@ -162,7 +166,7 @@ func (s *sloppy) open(f phoneForm) []controlSeen {
 	for _, c := range list {
 		kind, known := kindsOfControls[c.Kind]
 		switch {
-		case !known:
+		case !known && c.Seen:
 			s.t.Errorf("%s: a control of the kind %q (%s), for which this test has no wrong input", f.name, c.Kind, c.Name)
 		case c.Seen && c.Most >= 0:
 			s.t.Errorf("%s: %s %s cuts what is pasted at %d characters without a word", f.name, c.Kind, c.Name, c.Most)
@@ -255,6 +259,7 @@ func (s *sloppy) reload(f phoneForm, list []controlSeen, texts []string) []contr
 	for text, n := range need {
 		s.phone.waitUntil(fmt.Sprintf("%d times %.20q on the disk", n, text), fmt.Sprintf(`(async () => (await bad.kept()).split(JSON.stringify("%s").slice(1, -1)).length > %d)()`, text, n))
 	}
+	s.phone.eval(`new Promise((r) => setTimeout(r, 600))`, nil) // what another page left on the disk may hold the same texts: a draft is kept within 300 ms
 	s.phone.goTo(f.path)
 	return s.open(f)
 }
@@ -291,9 +296,9 @@ func (s *sloppy) mend(f phoneForm, list []controlSeen) {
 	s.phone.waitUntil("nothing wrong any more on "+f.name, `!document.querySelector("[aria-invalid]") && [...document.querySelectorAll(".problem")].every((p) => !p.checkVisibility() || p.classList.contains("ask"))`)
 }
 
-// TestBadInputAtEveryControlOfAZone types wrong things into every control of a zone's form and its aids, without an office, in both languages: a
+// TestBadInputAtEveryControlOfThePhone types wrong things into every control of a zone's form and its aids, of a new zone, an application and a calibration, without an office, in both languages: a
 // sentence in the person's language stands at the place, tied to it; nothing typed is lost, also when the page is loaded anew; mended, it is kept.
-func TestBadInputAtEveryControlOfAZone(t *testing.T) {
+func TestBadInputAtEveryControlOfThePhone(t *testing.T) {
 	findChromium(t)
 	o := buildOffice(t)
 	b := startBrowser(t, t.TempDir(), august)
@@ -340,6 +345,15 @@ func (s *sloppy) walk(o *office, at string) {
 	form := phoneForm{name: "zone", path: o.url("/field/zone" + zone), ready: inForm, prepare: `[` + pick("[data-aid=frame] select", "own") + `, ` + pick("[data-aid=cans] select", "mL") + `]`}
 	s.misuse(form)
 	s.zone(form)
+	adding := phoneForm{name: "visit", path: o.url("/field/visit" + visit), ready: `document.querySelector("[data-zones] a.row-link") && document.querySelector("[data-tape] [data-field]")`}
+	s.misuse(adding)
+	s.zone(adding)
+	working := phoneForm{name: "application", path: o.url("/field/apply" + visit), ready: inForm, prepare: `(() => { const other = document.querySelector("[name=material][value=other]"); if (!other.checked) other.click(); })()`}
+	s.misuse(working)
+	s.zone(working)
+	calibrating := phoneForm{name: "calibration", path: o.url("/field/calibrate"), ready: inForm}
+	s.misuse(calibrating)
+	s.zone(calibrating)
 }
 
 // zone mends the form of a zone and does wrong what is pressed and not typed.

@@ -195,6 +195,7 @@ class ApplyPage {
 
   drawZones(chosen) {
     const { say } = this.page;
+    this.drawnUnit = this.unit(); // drawn anew for another unit only: a field that is typed into would be gone from under it
     if (!chosen) return show(part('zones'));
     const had = new Map([...this.zones].map(([id, z]) => [id, { typed: z.amount.value, unit: z.amount.value.trim() === '' ? '' : z.unit.value, area: z.area.value }]));
     const zones = this.view.zonesOf(this.visit.property);
@@ -259,7 +260,6 @@ class ApplyPage {
     const chosen = this.form.querySelector('input[name=material]:checked')?.value ?? '';
     if (chosen === this.shownFor && chosen !== '') this.folded(true);
     if (chosen !== this.shownFor || (chosen === 'other' && this.drawnUnit !== this.unit())) this.choose();
-    this.drawnUnit = this.unit();
     this.refresh();
     clearTimeout(this.timer);
     this.timer = setTimeout(() => this.keepDraft(), 250);

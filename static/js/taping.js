@@ -63,8 +63,9 @@ export class Taping {
     const { say } = this;
     const { lengths, area } = SHAPES[this.state.shape];
     const read = this.inputs.map((i, k) => (lengths[k] === 'list' ? offsetsOf(i.value) : numberOf(i.value, 0.1, LONGEST, 'ft')));
-    const bad = read.findIndex((r) => r.problem || (need && r.n === null));
-    if (bad >= 0) return this.wrong([this.inputs[bad]], read[bad].problem ? say(`problem.${read[bad].problem.code}`, read[bad].problem.params) : say('tape.need'));
+    const bad = read.flatMap((r, i) => (r.problem || (need && r.n === null) ? [i] : []));
+    const [first] = bad.map((i) => read[i]);
+    if (first) return this.wrong(bad.map((i) => this.inputs[i]), first.problem ? say(`problem.${first.problem.code}`, first.problem.params) : say('tape.need'));
     const all = read.every((r) => r.n !== null) ? area(...read.map((r) => r.n)) : null;
     if (Number.isNaN(all)) return this.wrong(this.inputs, say(this.state.shape === 'offsets' ? 'tape.need' : 'tape.open'));
     this.wrong([]);

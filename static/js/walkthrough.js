@@ -1,4 +1,4 @@
-// What a person who fills in the first zone is shown: a few short steps above the form, which stands there and takes answers all the while.
+// What a person who fills in the first zone is shown: a few short steps between what it may be and the form, which stands there and takes answers all the while.
 // It is shown until it is gone through or skipped, to each person once on a phone, and again when asked for.
 
 import { el } from './dom.js';

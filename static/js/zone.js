@@ -43,8 +43,8 @@ class ZonePage {
     this.photos.restore(view, this.visit, this.zone);
     this.after(view);
     this.room();
-    if (!walked(view.known)) this.page.part('sofar').before(walkthrough(this.page, view.known.me.id));
-    this.page.part('form').inert = false;
+    if (!walked(view.known)) this.page.part('sofar').after(walkthrough(this.page, view.known.me.id));
+    Object.assign(this.page.part('form'), { inert: false, hidden: false });
   }
 
   /** What follows from the answers; it takes longer, and nobody waits for it. */
@@ -227,7 +227,6 @@ boot('zone', {
   fill: (page, view) => { if (!lacking(page, view)) page.shown.fill(view); },
   draw: async (page, view) => {
     const why = page.shown?.zone ? '' : lacking(page, view);
-    page.part('form').hidden = why !== '';
     if (why) return show(page.part('sofar'), el('p', { class: 'empty' }, page.say(why)), el('a', { class: 'btn', href: '/field/' }, page.say('field.to_day')));
     page.shown ??= await (page.making ??= made(page, view)); // what comes meanwhile waits for the same one
     if (!page.shown.zone) page.shown.fill(view);

@@ -162,7 +162,7 @@ func FieldVisit(f Field) templ.Component {
 	})
 }
 
-// FieldZone is the form of one zone, made from the catalogue. It stands there at once, and takes answers when what is kept has been put in.
+// FieldZone is the form of one zone, made from the catalogue. It shows when what is kept has been put in, so that nothing moves on the screen.
 func FieldZone(f Field) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
@@ -218,7 +218,7 @@ func FieldZone(f Field) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 10, "</h2></section><form data-form class=\"checks\" novalidate autocomplete=\"off\" inert>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 10, "</h2></section><form data-form class=\"checks\" novalidate autocomplete=\"off\" inert hidden>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
